@@ -1,0 +1,1 @@
+"""The invented station: plant, modules and switches that answer real SNMP."""

@@ -1,0 +1,7 @@
+"""`python -m strandkeeper`."""
+
+import sys
+
+from strandkeeper.cli.main import main
+
+sys.exit(main())

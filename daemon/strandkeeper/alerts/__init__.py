@@ -1,0 +1,1 @@
+"""Alerts: what becomes of a finding, and in which words. Pure."""

@@ -1,0 +1,1 @@
+"""Composition: start, stop, signals, scheduler, secrets."""

@@ -1,0 +1,1 @@
+"""The configuration file: read, checked, explained; leaves as plain dataclasses."""

@@ -1,0 +1,1 @@
+"""Words of the domain, shared by every part. Pure dataclasses and enums."""

@@ -1,0 +1,30 @@
+"""What a person does that the analysis must know of, on the record's own time axis."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from strandkeeper.model.names import Direction
+from strandkeeper.optics.units import Db
+
+__all__ = ["Mark", "MarkKind"]
+
+
+class MarkKind(StrEnum):
+    """Which act."""
+
+    BASELINE = "baseline"
+    REWORK_START = "rework-start"
+    REWORK_FINISH = "rework-finish"
+    ANCHOR = "anchor"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """One act; `direction` None: both. `value`: the anchor's correction, where it has one."""
+
+    time_ms: int
+    kind: MarkKind
+    direction: Direction | None = None
+    value: Db | None = None

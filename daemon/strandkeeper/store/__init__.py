@@ -1,0 +1,1 @@
+"""The record file; the one place that speaks SQL."""
