@@ -1,11 +1,14 @@
-"""Arguments in, exit code out: one explicit call a command, one place that catches."""
+"""Arguments in, exit code out: a literal table of commands, one place that catches."""
 
 from __future__ import annotations
 
 import argparse
+import importlib
+import os
 import sys
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from typing import Final, Protocol, cast
 
 from strandkeeper import __version__
 from strandkeeper.errors import ExitCode, StrandkeeperError
@@ -13,49 +16,71 @@ from strandkeeper.errors import ExitCode, StrandkeeperError
 __all__ = ["main"]
 
 
-class _Registry:
-    """Holds the sub-parsers; a command cannot be added without help text."""
+class Command(Protocol):
+    """What a module under cli/ offers; it is imported only when its command is given."""
 
-    def __init__(self, parser: argparse.ArgumentParser) -> None:
-        self._commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    EXAMPLE: str
 
-    def add(
-        self,
-        name: str,
-        *,
-        summary: str,
-        example: str,
-        add_arguments: Callable[[argparse.ArgumentParser], None],
-        run: Callable[[argparse.Namespace], int],
-    ) -> None:
-        """Register one command: verb phrase, one example, its arguments, its call."""
-        parser = self._commands.add_parser(
-            name,
-            help=summary,
-            description=summary,
-            epilog=f"example: {example}",
-            formatter_class=argparse.ArgumentDefaultsHelpFormatter,
-        )
-        add_arguments(parser)
-        parser.set_defaults(run=run)
+    def add_arguments(self, parser: argparse.ArgumentParser) -> None:
+        """Declare the arguments, each with help, default and unit."""
+
+    def run(self, arguments: argparse.Namespace) -> int:
+        """Do it; the answer goes to stdout, the talk to stderr."""
 
 
-def build_parser() -> argparse.ArgumentParser:
-    """The whole command line."""
+# name: (module under strandkeeper.cli, a verb phrase)
+COMMANDS: Final[dict[str, tuple[str, str]]] = {}
+
+# Programs of the other two packages, which this one must not import: they are started instead.
+ELSEWHERE: Final[dict[str, tuple[str, str]]] = {
+    "dashboard": ("strandkeeper_dashboard", "serve the pages from the record"),
+    "demo": ("strandkeeper_demo", "run the invented station, nothing to configure"),
+}
+
+
+def _overview() -> str:
+    lines = [
+        "usage: strandkeeper COMMAND [-h] ...",
+        "",
+        "Keeps the record a technician would keep of your own fibre links.",
+        "",
+        "commands:",
+    ]
+    table = {**COMMANDS, **ELSEWHERE}
+    lines += [f"  {name:<12} {table[name][1]}" for name in sorted(table)]
+    return "\n".join([*lines, "", "strandkeeper COMMAND -h tells the rest; --version the release."])
+
+
+def _run(name: str, arguments: Sequence[str]) -> int:
+    if name in ELSEWHERE:
+        module = ELSEWHERE[name][0]
+        sys.stdout.flush()
+        os.execv(sys.executable, [sys.executable, "-m", module, *arguments])
+    module, summary = COMMANDS[name]
+    command = cast("Command", importlib.import_module(f"strandkeeper.cli.{module}"))
     parser = argparse.ArgumentParser(
-        prog="strandkeeper",
-        description="Keeps the record a technician would keep of your own fibre links.",
+        prog=f"strandkeeper {name}",
+        description=f"{summary[0].upper()}{summary[1:]}.",
+        epilog=f"example: {command.EXAMPLE}",
     )
-    parser.add_argument("--version", action="version", version=f"strandkeeper {__version__}")
-    _Registry(parser)
-    return parser
+    command.add_arguments(parser)
+    return command.run(parser.parse_args(arguments))
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return the exit code (errors.ExitCode)."""
-    arguments = build_parser().parse_args(argv)
+    given = list(sys.argv[1:] if argv is None else argv)
+    if not given or given[0] in ("-h", "--help"):
+        print(_overview())
+        return ExitCode.DONE if given else ExitCode.USAGE
+    if given[0] == "--version":
+        print(f"strandkeeper {__version__}")
+        return ExitCode.DONE
+    if given[0] not in COMMANDS and given[0] not in ELSEWHERE:
+        print(f"strandkeeper: there is no command {given[0]!r}\n\n{_overview()}", file=sys.stderr)
+        return ExitCode.USAGE
     try:
-        return int(arguments.run(arguments))
+        return _run(given[0], given[1:])
     except KeyboardInterrupt:
         return ExitCode.INTERRUPTED
     except BrokenPipeError:
@@ -63,7 +88,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except StrandkeeperError as error:
         print(f"strandkeeper: {error}", file=sys.stderr)
         return ExitCode.OPERATOR
-    except Exception:  # the outermost frame: our own bug, reported whole
+    except Exception:  # noqa: BLE001 the outermost frame: our own bug, reported whole
         print("strandkeeper: this is our bug; please report the lines below", file=sys.stderr)
         print(f"strandkeeper {__version__}, Python {sys.version}", file=sys.stderr)
         traceback.print_exc()

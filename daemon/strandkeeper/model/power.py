@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from strandkeeper.optics.units import Dbm
 
-__all__ = ["NO_LIGHT", "NOT_REPORTED", "Measured", "NoLight", "NotReported", "Power"]
+__all__ = ["NOT_REPORTED", "NO_LIGHT", "Measured", "NoLight", "NotReported", "Power"]
 
 
 @dataclass(frozen=True, slots=True)

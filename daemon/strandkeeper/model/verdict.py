@@ -10,6 +10,7 @@ from strandkeeper.model.link import LimitOrigin
 from strandkeeper.model.names import Direction, End, LinkName
 from strandkeeper.model.power import NOT_REPORTED, Power
 from strandkeeper.model.reading import OperStatus
+from strandkeeper.model.stats import PeriodStat
 from strandkeeper.optics.units import Db, Dbm
 
 __all__ = [
@@ -17,6 +18,7 @@ __all__ = [
     "DirectionVerdict",
     "Drift",
     "EndState",
+    "Evaluation",
     "Event",
     "EventKind",
     "Flap",
@@ -232,3 +234,12 @@ class Event:
     value: float | None = None
     text: str = ""
     uncertainty_ms: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evaluation:
+    """What one call of `advance` yields: the verdict now, and what happened on the way to it."""
+
+    verdict: LinkVerdict
+    events: tuple[Event, ...] = ()
+    stats: tuple[PeriodStat, ...] = ()
