@@ -1,0 +1,100 @@
+"""Guards that every test runs under: only this machine, nobody's home, log calls that format."""
+
+from __future__ import annotations
+
+import ipaddress
+import logging
+import os
+import socket
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+_real_connect = socket.socket.connect
+
+
+class NetworkGuardError(AssertionError):
+    """A test tried to reach beyond the loopback range."""
+
+
+def _checked_connect(self: socket.socket, address: Any) -> None:
+    if self.family in (socket.AF_INET, socket.AF_INET6):
+        host = str(address[0])
+        if host != "localhost" and not ipaddress.ip_address(host.split("%")[0]).is_loopback:
+            raise NetworkGuardError(f"a test tried to connect to {host}")
+    return _real_connect(self, address)
+
+
+@pytest.fixture(autouse=True)
+def _only_this_machine(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tests marked `root` talk to addresses of the namespaces they made themselves."""
+    if request.node.get_closest_marker("root") is None:
+        monkeypatch.setattr(socket.socket, "connect", _checked_connect)
+
+
+@pytest.fixture(autouse=True)
+def _no_home(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path_factory.getbasetemp() / "home-of-nobody"))
+
+
+@pytest.fixture(autouse=True)
+def _log_calls_format() -> Iterator[None]:
+    """A log call whose arguments do not fit its text fails the test that made it."""
+    before = logging.raiseExceptions
+    handler = _Formatting()
+    root = logging.getLogger()
+    root.addHandler(handler)
+    logging.raiseExceptions = True
+    yield
+    logging.raiseExceptions = before
+    root.removeHandler(handler)
+    assert not handler.broken, f"log calls that do not format: {handler.broken}"
+
+
+class _Formatting(logging.Handler):
+    def __init__(self) -> None:
+        super().__init__()
+        self.broken: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        try:
+            record.getMessage()
+        except (TypeError, ValueError) as error:
+            self.broken.append(f"{record.msg!r} % {record.args!r}: {error}")
+
+
+@pytest.fixture(autouse=True)
+def _no_thread_left() -> Iterator[None]:
+    before = set(threading.enumerate())
+    yield
+    left = [t for t in threading.enumerate() if t not in before and not t.daemon and t.is_alive()]
+    for thread in left:
+        thread.join(timeout=5)
+    left = [t for t in left if t.is_alive()]
+    assert not left, f"threads left behind: {left}"
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Skip what this machine cannot run, loudly; in CI a missing program is a failure."""
+    if os.environ.get("STRANDKEEPER_NO_SKIPS") == "1":
+        return
+    reason = _why_no_namespaces()
+    if reason:
+        for item in items:
+            if item.get_closest_marker("root"):
+                item.add_marker(pytest.mark.skip(reason=reason))
+    if not Path("/usr/bin/chromium").exists():
+        for item in items:
+            if item.get_closest_marker("browser"):
+                item.add_marker(pytest.mark.skip(reason="NOT RUN: /usr/bin/chromium is missing"))
+
+
+def _why_no_namespaces() -> str:
+    if os.geteuid() != 0:
+        return "NOT RUN: the tests against real SNMP agents need root (network namespaces)"
+    missing = [p for p in ("/usr/sbin/snmpd", "/usr/bin/snmpget") if not Path(p).exists()]
+    return f"NOT RUN: {', '.join(missing)} missing" if missing else ""
