@@ -1,0 +1,145 @@
+"""A station in three network namespaces: a computer, the switch beside it, the one down the cable.
+
+    desk ---copper--- near ===fibre1=== far
+      \\____________ oob ________________/
+
+`fibre1` is the watched link, a veth pair: the kernel keeps its state and counters. The computer
+reaches the far switch through it (FAR), or past it by the out-of-band path (FAR_OUT_OF_BAND).
+Names hold the process id, so several runs do not meet; a namespace takes its interfaces with it.
+"""
+
+from __future__ import annotations
+
+import itertools
+import json
+import os
+import subprocess
+import sys
+from types import TracebackType
+from typing import Final, Self
+
+__all__ = ["FAR", "FAR_OUT_OF_BAND", "FIBRE", "NEAR", "Station", "inside"]
+
+NEAR: Final = "10.77.1.2"
+FAR: Final = "10.77.2.2"
+FAR_OUT_OF_BAND: Final = "10.77.3.2"
+FIBRE: Final = "fibre1"
+
+_numbers = itertools.count(1)
+
+
+def inside(namespace: str, *command: str) -> list[str]:
+    """The command as it is run in a namespace; it dies with the test process, even if that is
+    killed and can clean up nothing."""
+    return [
+        "ip",
+        "netns",
+        "exec",
+        namespace,
+        "setpriv",
+        "--pdeathsig",
+        "KILL",
+        "--",
+        *command,
+    ]
+
+
+def _ip(*arguments: str) -> str:
+    done = subprocess.run(
+        ["ip", *arguments], capture_output=True, text=True, timeout=20, check=False
+    )
+    if done.returncode:
+        raise RuntimeError(f"ip {' '.join(arguments)}: {done.stderr.strip()}")
+    return done.stdout
+
+
+class Station:
+    """The three namespaces; a context manager that removes all it made, also after a failure."""
+
+    def __init__(self) -> None:
+        mark = f"strand{os.getpid()}n{next(_numbers)}"
+        self.desk = f"{mark}-desk"
+        self.near = f"{mark}-near"
+        self.far = f"{mark}-far"
+        self._made: list[str] = []
+
+    def __enter__(self) -> Self:
+        try:
+            self._build()
+        except BaseException:
+            self.remove()
+            raise
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.remove()
+
+    def _build(self) -> None:
+        for name in (self.desk, self.near, self.far):
+            _ip("netns", "add", name)
+            self._made.append(name)
+            _ip("-n", name, "link", "set", "lo", "up")
+        self._join("copper", (self.desk, "10.77.1.1"), (self.near, NEAR))
+        self._join("oob", (self.desk, "10.77.3.1"), (self.far, FAR_OUT_OF_BAND))
+        forward = ["sh", "-c", "echo 1 > /proc/sys/net/ipv4/ip_forward"]
+        subprocess.run(inside(self.near, *forward), check=True, timeout=20)
+        self._lay_fibre()
+        _ip("-n", self.desk, "route", "add", "10.77.2.0/24", "via", NEAR)
+
+    def _lay_fibre(self) -> None:
+        self._join(FIBRE, (self.near, "10.77.2.1"), (self.far, FAR))
+        _ip("-n", self.far, "route", "add", "10.77.1.0/24", "via", "10.77.2.1")
+
+    @staticmethod
+    def _join(name: str, one: tuple[str, str], other: tuple[str, str]) -> None:
+        _ip("link", "add", name, "netns", one[0], "type", "veth", "peer", name, "netns", other[0])
+        for namespace, address in (one, other):
+            _ip("-n", namespace, "addr", "add", f"{address}/24", "dev", name)
+            _ip("-n", namespace, "link", "set", name, "up")
+
+    def cut_fibre(self) -> None:
+        """Take the far end down: the near end loses its carrier, as with a cut cable."""
+        _ip("-n", self.far, "link", "set", FIBRE, "down")
+
+    def mend_fibre(self) -> None:
+        """Put the far end up again, with the route that went with it."""
+        _ip("-n", self.far, "link", "set", FIBRE, "up")
+        _ip("-n", self.far, "route", "replace", "10.77.1.0/24", "via", "10.77.2.1")
+
+    def relay_fibre(self) -> None:
+        """Remove the pair and make it anew: the same name at both ends, other ifIndex values."""
+        _ip("-n", self.near, "link", "del", FIBRE)
+        self._lay_fibre()
+
+    def if_index(self, namespace: str, name: str = FIBRE) -> int:
+        """The kernel's index of an interface, which is the agent's ifIndex."""
+        return int(
+            json.loads(_ip("-n", namespace, "-j", "link", "show", "dev", name))[0]["ifindex"]
+        )
+
+    def send(self, *, frames: int) -> None:
+        """Send `frames` small UDP frames from the near switch to the far one over the fibre."""
+        script = (
+            "import socket, sys\n"
+            "with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as sender:\n"
+            "    for _ in range(int(sys.argv[2])):\n"
+            "        sender.sendto(bytes(400), (sys.argv[1], 9))\n"
+        )
+        python = [sys.executable, "-I", "-S", "-c", script, FAR, str(frames)]
+        subprocess.run(inside(self.near, *python), check=True, timeout=60)
+
+    def remove(self) -> None:
+        """Delete every namespace made; the interfaces in them go along."""
+        errors = []
+        while self._made:
+            try:
+                _ip("netns", "del", self._made.pop())
+            except (RuntimeError, subprocess.TimeoutExpired) as error:
+                errors.append(str(error))
+        if errors:
+            raise RuntimeError("; ".join(errors))
