@@ -1,0 +1,96 @@
+"""The application put together: settings, the way to the record, pages, headers."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from datetime import UTC, datetime
+from typing import Final
+
+from flask import Flask, g, request
+from werkzeug.middleware.proxy_fix import ProxyFix
+
+from strandkeeper.model.settings import Settings
+from strandkeeper_dashboard import assets, figures, headers, slugs
+from strandkeeper_dashboard.context import Context
+from strandkeeper_dashboard.record import OpenRecord
+from strandkeeper_dashboard.strands import strand_colour
+from strandkeeper_dashboard.views import about, api, errors, findings, link, links, switches, theme
+
+__all__ = ["create_app"]
+
+PAGES: Final = (
+    ("links.index", "Links"),
+    ("findings.index", "Findings"),
+    ("switches.index", "Switches"),
+    ("about.index", "About"),
+)
+
+
+def now_ms() -> int:
+    """The wall clock, UTC epoch, in ms."""
+    return time.time_ns() // 1_000_000
+
+
+def create_app(
+    settings: Settings,
+    open_record: OpenRecord,
+    *,
+    clock: Callable[[], int] = now_ms,
+    config_path: str = "",
+) -> Flask:
+    """The dashboard of one station.
+
+    `open_record` gives this thread's reader and raises StoreError where there is none;
+    `clock` is the wall clock in ms. Nothing is read until the first request.
+    """
+    app = Flask(__name__, static_folder=None)
+    app.config["TRUSTED_HOSTS"] = headers.trusted_hosts(settings.dashboard.host)
+    app.extensions["strandkeeper"] = Context(
+        settings=settings,
+        slugs=slugs.by_link(settings.links),
+        open_record=open_record,
+        clock=clock,
+        config_path=config_path,
+    )
+    headers.add_headers(app)
+    assets.install(app)
+    for view in (links, link, findings, switches, about, api, theme):
+        app.register_blueprint(view.page)
+    errors.install(app)
+    _prepare_templates(app, settings)
+    return app
+
+
+def behind_proxy(app: Flask) -> None:
+    """Believe one reverse proxy's X-Forwarded-Proto, -Host and -Prefix. Off unless configured."""
+    app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
+        app.wsgi_app, x_for=0, x_proto=1, x_host=1, x_prefix=1
+    )
+
+
+def _prepare_templates(app: Flask, settings: Settings) -> None:
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.filters.update(
+        age=figures.age,
+        clock=figures.clock,
+        day_and_clock=figures.day_and_clock,
+        duration=figures.duration,
+        iso=figures.iso,
+        size=figures.size,
+        strand_colour=strand_colour,
+    )
+    app.jinja_env.globals.update(station=settings.station, pages=PAGES)
+
+    @app.context_processor
+    def common() -> dict[str, object]:
+        chosen = request.cookies.get(theme.COOKIE, "auto")
+        return {
+            "theme": chosen if chosen in theme.THEMES else "auto",
+            "now_ms": g.now_ms,
+            "zone_name": datetime.now(UTC).astimezone().tzname(),
+        }
+
+    @app.before_request
+    def one_now() -> None:
+        g.now_ms = app.extensions["strandkeeper"].clock()

@@ -1,0 +1,60 @@
+"""Strict headers on every response, and which hosts may be asked for."""
+
+from __future__ import annotations
+
+import ipaddress
+from typing import Final
+
+from flask import Flask, Response
+
+__all__ = ["CONTENT_SECURITY_POLICY", "add_headers", "trusted_hosts"]
+
+CONTENT_SECURITY_POLICY: Final = "; ".join(
+    (
+        "default-src 'self'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "img-src 'self' data: blob:",  # the plot's picture export
+        "connect-src 'self'",
+        "object-src 'none'",
+        "base-uri 'none'",
+        "form-action 'self'",
+        "frame-ancestors 'none'",
+    )
+)
+
+_HEADERS: Final = {
+    "Content-Security-Policy": CONTENT_SECURITY_POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
+}
+
+
+def add_headers(app: Flask) -> None:
+    """Put the headers on every response of `app`, errors and assets included."""
+
+    @app.after_request
+    def strict(response: Response) -> Response:
+        for name, value in _HEADERS.items():
+            response.headers[name] = value
+        response.headers.setdefault("Cache-Control", "private, no-cache")
+        return response
+
+
+def trusted_hosts(host: str) -> list[str] | None:
+    """Names under which a server listening on `host` may be asked for; None: any.
+
+    On loopback only loopback's own names, so that a foreign page cannot reach it by pointing its
+    own name at 127.0.0.1.
+    """
+    try:
+        address = ipaddress.ip_address(host)
+    except ValueError:
+        return ["localhost", "127.0.0.1", "[::1]"] if host == "localhost" else None
+    if not address.is_loopback:
+        return None
+    own = f"[{host}]" if address.version == 6 else host
+    return sorted({"localhost", "127.0.0.1", "[::1]", own})

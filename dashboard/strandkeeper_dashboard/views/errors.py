@@ -1,0 +1,76 @@
+"""What goes wrong, as a page or as JSON of one shape, always with what to do."""
+
+from __future__ import annotations
+
+import logging
+from http import HTTPStatus
+from typing import Final
+
+from flask import Flask, Response, jsonify, make_response, render_template, request
+from werkzeug.exceptions import HTTPException
+
+from strandkeeper.errors import StoreError
+from strandkeeper_dashboard.record import RecordMissingError
+
+__all__ = ["install"]
+
+LOG = logging.getLogger(__name__)
+
+_WORDS: Final = {
+    404: ("There is no such page", "Go to the links, or check the address."),
+    405: ("This page cannot be used that way", "Go back and use the links and buttons."),
+    500: ("This page failed", "It is our bug; the log of the dashboard has the details."),
+}
+
+
+def install(app: Flask) -> None:
+    """Answer every error of `app`."""
+    app.register_error_handler(RecordMissingError, _waiting)
+    app.register_error_handler(StoreError, _store)
+    app.register_error_handler(HTTPException, _http)
+    app.register_error_handler(Exception, _bug)
+
+
+def _wants_json() -> bool:
+    return request.path.startswith("/api/")
+
+
+def _json_error(status: int, message: str, hint: str) -> Response:
+    code = HTTPStatus(status).phrase.lower().replace(" ", "-")
+    body = {"error": {"status": status, "code": code, "message": message, "hint": hint}}
+    response = jsonify(body)
+    response.status_code = status
+    response.headers["Cache-Control"] = "no-store"
+    return response
+
+
+def _answer(status: int, message: str, hint: str, template: str = "error.html") -> Response:
+    if _wants_json():
+        return _json_error(status, message, hint)
+    response = make_response(render_template(template, message=message, hint=hint), status)
+    response.headers["Cache-Control"] = "no-store"
+    return response
+
+
+def _waiting(error: RecordMissingError) -> Response:
+    response = _answer(503, error.message, error.hint, "waiting.html")
+    response.headers["Retry-After"] = "5"
+    return response
+
+
+def _store(error: StoreError) -> Response:
+    LOG.error("record could not be read error=%s", error.message)
+    return _answer(503, error.message, error.hint)
+
+
+def _http(error: HTTPException) -> Response:
+    status = error.code or 500
+    message, hint = _WORDS.get(status, (error.name, ""))
+    said = error.description or ""
+    own = said if said != type(error).description else ""
+    return _answer(status, own or message, hint)
+
+
+def _bug(error: Exception) -> Response:
+    LOG.error("page failed path=%s", request.path, exc_info=error)
+    return _answer(500, *_WORDS[500])
