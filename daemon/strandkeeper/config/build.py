@@ -1,0 +1,144 @@
+"""From the tables of a checked file to the plain values that the rest of the daemon knows."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from pathlib import Path
+from typing import Any, Final
+
+from strandkeeper.config.checks_optics import sent_wavelength, spec_of
+from strandkeeper.config.schema import (
+    CommunityTable,
+    EndTable,
+    FileTable,
+    LinkTable,
+    SwitchTable,
+    UsmTable,
+)
+from strandkeeper.config.thresholds import ThresholdsTable
+from strandkeeper.model.link import Link, PortEnd, Thresholds
+from strandkeeper.model.names import End, LinkName, PortName, SwitchName
+from strandkeeper.model.settings import (
+    Address,
+    Intervals,
+    Retention,
+    Settings,
+    StoreSettings,
+)
+from strandkeeper.model.switch import CommunityRef, SecretKind, SecretRef, SwitchTarget, UsmRef
+from strandkeeper.optics.fibre import fibre_name
+from strandkeeper.optics.units import Db, Dbm
+
+__all__ = ["METRES_PER_FOOT", "build"]
+
+METRES_PER_FOOT: Final = 0.3048  # exact, international foot
+
+
+def build(table: FileTable, base: Path) -> Settings:
+    """The settings; paths are taken relative to `base`, the directory of the file."""
+    retention = Retention(
+        raw_days=table.retention.raw_days, five_minutes_days=table.retention.five_minutes_days
+    )
+    metrics = Address(host=table.metrics.host, port=table.metrics.port)
+    return Settings(
+        station=table.station,
+        switches=tuple(_switch(s, base) for s in table.switch),
+        links=tuple(_link(x) for x in table.link),
+        store=StoreSettings(
+            path=str(base / table.store.path), batch_s=table.store.batch_s, retention=retention
+        ),
+        intervals=Intervals(status_s=table.intervals.status_s, optics_s=table.intervals.optics_s),
+        dashboard=Address(host=table.dashboard.host, port=table.dashboard.port),
+        metrics=metrics if table.metrics.enabled else None,
+        thresholds=_thresholds(table.thresholds),
+    )
+
+
+def _switch(table: SwitchTable, base: Path) -> SwitchTarget:
+    return SwitchTarget(
+        name=SwitchName(table.name),
+        host=table.host,
+        port=table.port,
+        credentials=_credentials(table.snmp, base),
+        timeout_s=table.timeout_s,
+        retries=table.retries,
+    )
+
+
+def _credentials(snmp: CommunityTable | UsmTable, base: Path) -> CommunityRef | UsmRef:
+    if isinstance(snmp, CommunityTable):
+        community = _secret(snmp, "community", base)
+        if community is None:
+            raise ValueError("a community without a place must not pass the checks")
+        return CommunityRef(version=snmp.version, community=community)
+    return UsmRef(
+        user=snmp.user,
+        auth_protocol=snmp.auth,
+        auth_key=_secret(snmp, "auth_key", base),
+        priv_protocol=snmp.priv,
+        priv_key=_secret(snmp, "priv_key", base),
+        context=snmp.context,
+    )
+
+
+def _secret(snmp: CommunityTable | UsmTable, name: str, base: Path) -> SecretRef | None:
+    file = getattr(snmp, f"{name}_file")
+    if file is not None:
+        return SecretRef(kind=SecretKind.FILE, where=str(base / file))
+    env = getattr(snmp, f"{name}_env")
+    if env is not None:
+        return SecretRef(kind=SecretKind.ENVIRONMENT, where=env)
+    credential = getattr(snmp, f"{name}_credential")
+    return None if credential is None else SecretRef(kind=SecretKind.CREDENTIAL, where=credential)
+
+
+def _link(table: LinkTable) -> Link:
+    single = table.a.strand or table.b.strand
+    return Link(
+        name=LinkName(table.name),
+        a=_end(table.a, table.b),
+        b=_end(table.b, table.a),
+        strands=table.strands,
+        strand_ab=table.a.strand if table.strands == 2 else single,
+        strand_ba=table.b.strand if table.strands == 2 else single,
+        length_m=_length_m(table),
+        fibre=fibre_name(table.fibre),
+        matings=table.matings,
+        splices=table.splices,
+        extra=Db(table.extra_db),
+        extra_note=table.extra_note,
+        near=None if table.near is None else End[table.near.upper()],
+        behind=None if table.behind is None else LinkName(table.behind),
+    )
+
+
+def _length_m(table: LinkTable) -> float | None:
+    if table.length_km is not None:
+        return table.length_km * 1000
+    if table.length_ft is not None:
+        return table.length_ft * METRES_PER_FOOT
+    return table.length_m
+
+
+def _end(table: EndTable, far: EndTable) -> PortEnd:
+    spec = spec_of(table)
+    return PortEnd(
+        name=table.name,
+        switch=None if table.switch is None else SwitchName(table.switch),
+        port=None if table.port is None else PortName(table.port),
+        pmd=None if spec is None else spec.name,
+        sensitivity=None if table.sensitivity_dbm is None else Dbm(table.sensitivity_dbm),
+        overload=None if table.overload_dbm is None else Dbm(table.overload_dbm),
+        wavelength_nm=sent_wavelength(table, far),
+    )
+
+
+def _thresholds(table: ThresholdsTable) -> Thresholds:
+    """Each field under its own name, or with the unit at the end of it."""
+    given: dict[str, Any] = {}
+    for field in fields(Thresholds):
+        if isinstance(field.default, Db):
+            given[field.name] = Db(getattr(table, f"{field.name}_db"))
+        else:
+            given[field.name] = getattr(table, field.name)
+    return Thresholds(**given)
