@@ -17,7 +17,7 @@ class PmdLimits:
     """Weakest and strongest average light [dBm]; None: the class does not say.
 
     `source` is a sentence for people. `overload_needs_errors`: the strongest transmitter of the
-    class only just reaches overload, so that passing it with a reading's accuracy means nothing without errors.
+    class only just reaches overload, so that a reading beyond it means nothing without errors.
     """
 
     sensitivity: Dbm | None
