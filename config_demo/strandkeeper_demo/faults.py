@@ -175,16 +175,25 @@ class DamagedFrames:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ColdSpell:
-    """Days that are colder than the season, with half a day of change at either side."""
+    """Days that are colder than the season, with half a day of change at either side.
+
+    `again_s` is how long after its start the next one like it starts; 0: it stays the only one.
+    """
 
     start_s: float
     end_s: float
     drop_c: float
+    again_s: float = 0.0
 
     def drop(self, time_s: float) -> float:
         """How much colder, in °C."""
-        edge = min(time_s - self.start_s, self.end_s - time_s) / (DAY_S / 2)
-        return self.drop_c * min(1.0, max(0.0, edge))
+        if time_s < self.start_s:
+            return 0.0
+        since = time_s - self.start_s
+        if self.again_s:
+            since %= self.again_s
+        edge = min(since, self.end_s - self.start_s - since) / (DAY_S / 2)
+        return self.drop_c * min(1.0, edge) if edge > 0 else 0.0
 
 
 Fault = Creep | Knock | Offset | FrozenDuct | Dark | PowerCut | Overheat | DamagedFrames | ColdSpell

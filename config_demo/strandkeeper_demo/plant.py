@@ -190,8 +190,9 @@ class Plant:
         sent = self.launched(switch, port, time_s)
         where = self.where(switch.name, port.name)
         seen = self.arriving(where.link, where.end, time_s) if where else None
-        restless = self._noise.grain(f"rx {module.serial}", time_s)
-        error = module.rx_error + Db(0.003 * (temp_c - 25.0) + 0.012 * restless)
+        restless = 0.02 * self._noise.grain(f"rx {module.serial}", time_s)
+        wander = 0.025 * self._noise.smooth(f"rx {module.serial}", time_s, 5400)
+        error = module.rx_error + Db(0.003 * (temp_c - 25.0) + restless + wander)
         return Counts(
             temp=round(temp_c * 256),
             vcc=33000 + round(60 * self._noise.smooth(f"vcc {module.serial}", time_s, 900)),

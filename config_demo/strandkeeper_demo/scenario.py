@@ -258,11 +258,7 @@ def _faults(midnight_s: float) -> tuple[Fault, ...]:
             longer_factor=1.9,
         ),
         ColdSpell(start_s=at(12, 12), end_s=at(8, 12), drop_c=6.5),
-        ColdSpell(start_s=at(5, 12), end_s=at(-3, 12), drop_c=6.0),
-        *(
-            ColdSpell(start_s=at(-9 * n, 12), end_s=at(-9 * n - 4, 12), drop_c=5.5)
-            for n in range(1, 40)
-        ),
+        ColdSpell(start_s=at(5, 12), end_s=at(-3, 12), drop_c=6.0, again_s=13 * DAY_S),
     )
 
 
