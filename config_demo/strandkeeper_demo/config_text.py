@@ -25,6 +25,8 @@ class Ports:
 
 REMARKS_AT = 34
 
+REMARKS_AT = 31
+
 HEAD = """\
 # The demo of Strandkeeper: an invented field station, simulated on this computer.
 # Nothing here is real: neither the place nor the cable, the switches or what befell them.
@@ -94,9 +96,7 @@ pmd = {pmd}  # module type: gives the weakest and strongest light it can use
 strand = {strand}
 """
 
-LINKS_REMARKS_AT = 34
-
-HEAD = """
+LINKS_HEAD = """
 # ---- The links: which port is joined to which, and what is known of the cable between. ----
 """
 
@@ -120,7 +120,7 @@ def _aligned(text: str) -> str:
     lines = []
     for line in text.splitlines():
         value, mark, remark = line.partition("  # ")
-        lines.append(f"{value.rstrip():<{REMARKS_AT}}# {remark.strip()}" if mark else line)
+        lines.append(f"{value.rstrip():<{REMARKS_AT}} # {remark.strip()}" if mark else line)
     return "\n".join(lines) + "\n"
 
 
