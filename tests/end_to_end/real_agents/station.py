@@ -18,9 +18,10 @@ import sys
 from types import TracebackType
 from typing import Final, Self
 
-__all__ = ["FAR", "FAR_OUT_OF_BAND", "FIBRE", "NEAR", "Station", "inside"]
+__all__ = ["FAR", "FAR_OUT_OF_BAND", "FIBRE", "NEAR", "NEAR_ON_FIBRE", "Station", "inside"]
 
 NEAR: Final = "10.77.1.2"
+NEAR_ON_FIBRE: Final = "10.77.2.1"
 FAR: Final = "10.77.2.2"
 FAR_OUT_OF_BAND: Final = "10.77.3.2"
 FIBRE: Final = "fibre1"
@@ -92,8 +93,8 @@ class Station:
         _ip("-n", self.desk, "route", "add", "10.77.2.0/24", "via", NEAR)
 
     def _lay_fibre(self) -> None:
-        self._join(FIBRE, (self.near, "10.77.2.1"), (self.far, FAR))
-        _ip("-n", self.far, "route", "add", "10.77.1.0/24", "via", "10.77.2.1")
+        self._join(FIBRE, (self.near, NEAR_ON_FIBRE), (self.far, FAR))
+        _ip("-n", self.far, "route", "add", "10.77.1.0/24", "via", NEAR_ON_FIBRE)
 
     @staticmethod
     def _join(name: str, one: tuple[str, str], other: tuple[str, str]) -> None:
@@ -109,7 +110,7 @@ class Station:
     def mend_fibre(self) -> None:
         """Put the far end up again, with the route that went with it."""
         _ip("-n", self.far, "link", "set", FIBRE, "up")
-        _ip("-n", self.far, "route", "replace", "10.77.1.0/24", "via", "10.77.2.1")
+        _ip("-n", self.far, "route", "replace", "10.77.1.0/24", "via", NEAR_ON_FIBRE)
 
     def relay_fibre(self) -> None:
         """Remove the pair and make it anew: the same name at both ends, other ifIndex values."""

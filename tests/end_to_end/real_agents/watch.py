@@ -115,6 +115,13 @@ class Watch:
         assert isinstance(answer, dict)
         return answer
 
+    def status_text(self) -> str:
+        """What `strandkeeper status CONFIG` prints for a person."""
+        done = command(self._namespace, "status", str(self.configuration))
+        if done.returncode:
+            raise AssertionError(f"status ended with {done.returncode}: {done.stderr}")
+        return done.stdout
+
     def metrics(self) -> str:
         """The text of the daemon's /metrics."""
         url = f"http://127.0.0.1:{METRICS_PORT}/metrics"
@@ -157,6 +164,10 @@ class Watch:
         """The kinds of what is true now."""
         verdict = self.verdict(link)
         return {f.kind for f in verdict.findings} if verdict else set()
+
+    def until(self, what: str, probe: Callable[[], bool], *, timeout_s: float = 30) -> None:
+        """Wait for anything else that the record can show."""
+        until(what, probe, timeout_s=timeout_s, explain=self.explain)
 
     def until_verdict(
         self,
