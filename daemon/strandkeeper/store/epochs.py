@@ -1,0 +1,81 @@
+"""Jumps of the clock in the file, and dating the rows that were held under an untrusted one."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+
+from strandkeeper.model.stats import DAY_S, HOUR_S
+from strandkeeper.store.keys import END_SLOTS, row_id
+from strandkeeper.store.record_time import Epoch, Mode
+from strandkeeper.store.rollups import FIVE_MINUTES_MS, HOUR_KEY, HOUR_MS
+
+__all__ = ["StoredEpoch", "all_epochs", "date_rows", "put_epoch"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredEpoch:
+    """One epoch as recorded; `dated_ms` is set when its rows were moved to their true time."""
+
+    epoch: Epoch
+    dated_ms: int | None = None
+
+
+def put_epoch(connection: sqlite3.Connection, epoch: Epoch) -> None:
+    """Record a jump. Before a held epoch the states are set aside, to judge its rows again."""
+    if epoch.mode is Mode.HELD:
+        connection.execute("DELETE FROM state_before_epoch")
+        connection.execute("INSERT INTO state_before_epoch SELECT * FROM state")
+    connection.execute(
+        "INSERT INTO time_epoch (start_ms, shift_ms, mode, reason) VALUES (?, ?, ?, ?)",
+        (epoch.start_ms, epoch.shift_ms, epoch.mode.value, epoch.reason),
+    )
+
+
+def all_epochs(connection: sqlite3.Connection) -> list[StoredEpoch]:
+    """Every epoch, oldest first."""
+    rows = connection.execute(
+        "SELECT start_ms, shift_ms, mode, reason, dated_ms FROM time_epoch ORDER BY id"
+    ).fetchall()
+    return [
+        StoredEpoch(
+            epoch=Epoch(start_ms=start, shift_ms=shift, mode=Mode(mode), reason=reason),
+            dated_ms=dated,
+        )
+        for start, shift, mode, reason, dated in rows
+    ]
+
+
+def date_rows(connection: sqlite3.Connection, from_ms: int, by_ms: int) -> None:
+    """Move every row from `from_ms` on ahead by `by_ms` and undo what was made of them.
+
+    Summaries are made again at once; events and statistics come back when the rows are judged
+    again from the states of before, which are put back here.
+    """
+    _move_rows(connection, from_ms, by_ms)
+    connection.execute(
+        "DELETE FROM five_minutes WHERE id >= ?",
+        (row_id(from_ms // FIVE_MINUTES_MS * FIVE_MINUTES_MS),),
+    )
+    connection.execute(f"DELETE FROM hours WHERE id % {HOUR_KEY} >= ?", (from_ms // HOUR_MS,))
+    connection.execute("DELETE FROM event WHERE time_ms >= ?", (from_ms,))
+    for table, span_s in (("hour_stats", HOUR_S), ("day_stats", DAY_S)):
+        connection.execute(f"DELETE FROM {table} WHERE start_ms > ?", (from_ms - span_s * 1000,))
+    connection.execute("DELETE FROM state")
+    connection.execute("INSERT INTO state SELECT * FROM state_before_epoch")
+    connection.execute("DELETE FROM state_before_epoch")
+    connection.execute(
+        "UPDATE time_epoch SET dated_ms = ? WHERE start_ms >= ? AND mode = ? AND dated_ms IS NULL",
+        (from_ms + by_ms, from_ms, Mode.HELD.value),
+    )
+
+
+def _move_rows(connection: sqlite3.Connection, from_ms: int, by_ms: int) -> None:
+    connection.execute("DROP TABLE IF EXISTS temp.moving")
+    connection.execute(
+        "CREATE TEMP TABLE moving AS SELECT * FROM main.reading WHERE id >= ?", (row_id(from_ms),)
+    )
+    connection.execute(f"UPDATE moving SET id = id + {by_ms * END_SLOTS}")
+    connection.execute("DELETE FROM reading WHERE id >= ?", (row_id(from_ms),))
+    connection.execute("INSERT INTO reading SELECT * FROM moving")
+    connection.execute("DROP TABLE moving")
