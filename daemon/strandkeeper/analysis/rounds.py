@@ -1,0 +1,135 @@
+"""What happens when a window of five minutes is over: both directions, both ends, in order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from strandkeeper.analysis import baseline, errors, levels, link_findings, periods
+from strandkeeper.analysis.slow import DirectionSlow, Window
+from strandkeeper.analysis.windows import (
+    WINDOW_MS,
+    DirectionWindows,
+    EndWindows,
+    close_direction,
+    close_end,
+    direction_readings,
+)
+from strandkeeper.model.block import MISSING, Ints
+from strandkeeper.model.names import Direction
+from strandkeeper.model.verdict import EventKind
+
+if TYPE_CHECKING:
+    from strandkeeper.analysis.run import Run
+
+__all__ = ["Closed", "close", "play"]
+
+BOTH = (Direction.AB, Direction.BA)
+
+
+@dataclass(slots=True)
+class Closed:
+    """One window that is over; a direction without a row of its receiver is None."""
+
+    index: int
+    directions: list[Window | None]
+    ends: list[tuple[int, int, int, int] | None]  # temperature, bias, supply, transmit power
+
+
+def close(rows: Ints, carried: int) -> list[Closed]:
+    """Sum complete windows; the first `carried` rows were counted before."""
+    fresh = rows[:, carried:]
+    ends = [close_end(fresh, end) for end in (0, 1)]
+    found: dict[int, Closed] = {}
+    for end, sums in enumerate(ends):
+        for place, index in enumerate(sums.index):
+            item = found.setdefault(index, Closed(index, [None, None], [None, None]))
+            item.ends[end] = (
+                sums.temp[place],
+                sums.bias[place],
+                sums.vcc[place],
+                sums.tx[place],
+            )
+    for number, direction in enumerate(BOTH):
+        receiver = direction.receiver
+        readings = direction_readings(rows, carried, receiver)
+        columns = close_direction(fresh, readings, receiver)
+        _enter(found, number, columns, ends[receiver])
+    for item in found.values():
+        _add_temperatures(item)
+    return [found[index] for index in sorted(found)]
+
+
+def _enter(
+    found: dict[int, Closed], number: int, columns: DirectionWindows, receiver: EndWindows
+) -> None:
+    counts = dict(
+        zip(receiver.index, zip(receiver.frames, receiver.errors, strict=True), strict=True)
+    )
+    for index, window in columns.windows():
+        window.frames, window.errors = counts.get(index, (MISSING, MISSING))
+        found[index].directions[number] = window
+
+
+def _add_temperatures(item: Closed) -> None:
+    temps = [MISSING if end is None else end[0] for end in item.ends]
+    for window, direction in zip(item.directions, BOTH, strict=True):
+        if window is not None:
+            window.sender_temp = temps[direction.sender]
+            window.receiver_temp = temps[direction.receiver]
+
+
+def play(run: Run, closed: Closed) -> None:
+    """Let one closed window take effect."""
+    slow = run.slow
+    for end, values in zip(slow.ends, closed.ends, strict=True):
+        if values is not None:
+            end.temp, end.bias, end.vcc, end.tx = values
+    for number, window in enumerate(closed.directions):
+        if window is not None:
+            _play_direction(run, slow.directions[number], window, BOTH[number])
+    now_ms = (closed.index + 1) * WINDOW_MS
+    link_findings.judge(run, now_ms)
+
+
+def _play_direction(run: Run, slow: DirectionSlow, window: Window, direction: Direction) -> None:
+    _roll_over(run, slow, window, direction)
+    facts, thresholds = run.facts.direction(direction), run.facts.thresholds
+    active, tell = run.live.active, run.tell
+    now_ms = window.start_ms + WINDOW_MS
+    errors.take_errors(slow, window)
+    faulty = errors.judge_errors(slow, window, direction, thresholds, active, tell)
+    if baseline.take_first(slow, window):
+        _baseline_set(run, slow, direction, now_ms)
+    levels.judge_added_loss(slow, window, direction, thresholds, active, tell)
+    if window.light:
+        slow.rx = window.rx
+        levels.judge_margin(window.rx, direction, facts, thresholds, now_ms, active, tell)
+        levels.judge_overload(window.rx, direction, facts, now_ms, active, tell, errors=faulty)
+        slow.last_middle = window.middle
+    slow.last_ms = window.start_ms
+    slow.hour.append(window)
+
+
+def _baseline_set(run: Run, slow: DirectionSlow, direction: Direction, now_ms: int) -> None:
+    note = slow.baseline
+    if note is not None:
+        run.tell(now_ms, EventKind.BASELINE_SET, direction=direction, value=note.level / 1000)
+
+
+def _roll_over(run: Run, slow: DirectionSlow, window: Window, direction: Direction) -> None:
+    """Close the hour and the day that the window no longer belongs to."""
+    if not slow.hour:
+        return
+    before = slow.hour[0].start_ms
+    if window.start_ms // periods.HOUR_MS == before // periods.HOUR_MS:
+        return
+    hour = periods.close_hour(slow)
+    if hour is not None:
+        run.stats.append(periods.hour_stat(run.facts.name, direction, slow, hour, 0))
+    if window.start_ms // periods.DAY_MS == before // periods.DAY_MS:
+        return
+    day = periods.close_day(slow)
+    if day is not None:
+        run.stats.append(periods.day_stat(run.facts.name, direction, slow, day, 0))
+        baseline.firm_up(slow, day)

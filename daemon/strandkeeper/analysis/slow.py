@@ -1,0 +1,157 @@
+"""The slow part of the state: what five-minute windows, hours and days leave behind."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from strandkeeper.model.block import MISSING
+
+__all__ = [
+    "BaselineNote",
+    "DayRow",
+    "DirectionSlow",
+    "EndSlow",
+    "HoldNote",
+    "HourRow",
+    "LinkSlow",
+    "StepNote",
+    "Window",
+]
+
+
+@dataclass(slots=True)
+class Window:
+    """One closed window of one direction with what both ends add to it; units as in windows."""
+
+    start_ms: int
+    light: int
+    dark: int
+    by_loss: bool
+    level: int
+    middle: int
+    spread: int
+    peak: int
+    grain: int
+    rx: int
+    tx: int
+    sender_temp: int = MISSING
+    receiver_temp: int = MISSING
+    frames: int = MISSING
+    errors: int = MISSING
+
+
+@dataclass(slots=True)
+class HourRow:
+    """One closed hour of one direction: medians of its windows [0.001 dB, 0.01 °C]."""
+
+    start_ms: int
+    n: int
+    level: int
+    rx: int
+    tx: int
+    spread: int
+    sender_temp: int
+    receiver_temp: int
+
+
+@dataclass(slots=True)
+class DayRow:
+    """One closed day: medians of its hours, and the sums that the weather is learnt from.
+
+    `sums` are over the hours' deviations from the day's means: (hours, Σaa, Σab, Σbb, Σay, Σby,
+    Σyy) with a, b the sender's and receiver's temperature [0.01 °C] and y the level [0.001 dB].
+    `swing` is the day's range [0.001 dB]. `offset` is what steps had added up to by then.
+    """
+
+    start_ms: int
+    n: int
+    level: int
+    sender_temp: int
+    receiver_temp: int
+    spread: int
+    swing: int
+    offset: int
+    receiver_low: int = MISSING
+    receiver_high: int = MISSING
+    sums: tuple[int, ...] = ()
+
+
+@dataclass(slots=True)
+class BaselineNote:
+    """The level when it was last good; `days` are the levels it is being made firm from."""
+
+    level: int
+    spread: int
+    since_ms: int
+    firm: bool = False
+    by_owner: bool = False
+    by_loss: bool = True
+    days: list[int] = field(default_factory=list)
+    coldest: int = MISSING
+    warmest: int = MISSING
+
+
+@dataclass(slots=True)
+class HoldNote:
+    """A threshold that must be passed for a while to count, and left for a while to end."""
+
+    above_ms: int = MISSING
+    below_ms: int = MISSING
+    on: bool = False
+
+
+@dataclass(slots=True)
+class StepNote:
+    """A step being watched or settled; sizes in 0.001 dB, `settled` after the re-estimate."""
+
+    time_ms: int
+    low_ms: int
+    high_ms: int
+    size: int
+    size_low: int
+    size_high: int
+    found_ms: int
+    settled: bool = False
+    tx_change: int = 0
+
+
+@dataclass(slots=True)
+class DirectionSlow:
+    """One direction."""
+
+    by_loss: bool | None = None
+    last_ms: int = MISSING
+    last_middle: int = MISSING
+    added: int = MISSING
+    rx: int = MISSING
+    first: list[int] = field(default_factory=list)
+    first_ms: int = MISSING
+    baseline: BaselineNote | None = None
+    holds: list[HoldNote] = field(default_factory=lambda: [HoldNote(), HoldNote(), HoldNote()])
+    hour: list[Window] = field(default_factory=list)
+    hours: list[HourRow] = field(default_factory=list)
+    today: list[HourRow] = field(default_factory=list)
+    days: list[DayRow] = field(default_factory=list)
+    steps: list[StepNote] = field(default_factory=list)
+    errors: list[tuple[int, int, int, int]] = field(default_factory=list)
+    frames: list[tuple[int, int]] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class EndSlow:
+    """One end."""
+
+    temp: int = MISSING
+    bias: int = MISSING
+    vcc: int = MISSING
+    tx: int = MISSING
+
+
+@dataclass(slots=True)
+class LinkSlow:
+    """Both directions and both ends."""
+
+    directions: list[DirectionSlow] = field(
+        default_factory=lambda: [DirectionSlow(), DirectionSlow()]
+    )
+    ends: list[EndSlow] = field(default_factory=lambda: [EndSlow(), EndSlow()])
