@@ -29,7 +29,9 @@ class Command(Protocol):
 
 
 # name: (module under strandkeeper.cli, a verb phrase)
-COMMANDS: Final[dict[str, tuple[str, str]]] = {}
+COMMANDS: Final[dict[str, tuple[str, str]]] = {
+    "run": ("run", "run the service: poll, judge, keep the record, serve"),
+}
 
 # Programs of the other two packages, which this one must not import: they are started instead.
 ELSEWHERE: Final[dict[str, tuple[str, str]]] = {

@@ -1,0 +1,293 @@
+"""The daemon: everything is put together here, started in a list and stopped in reverse."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import signal
+import sys
+import time
+from collections import deque
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import AsyncExitStack
+from functools import partial
+from pathlib import Path
+from typing import TypeVar
+
+from strandkeeper import __version__
+from strandkeeper.analysis.engine import LinkState
+from strandkeeper.app.child import KeptChild
+from strandkeeper.app.live_clock import LiveClock
+from strandkeeper.app.scheduler import Clockwork
+from strandkeeper.app.secrets import resolve
+from strandkeeper.errors import ExitCode
+from strandkeeper.jobs.entries import decide
+from strandkeeper.jobs.facts import link_facts
+from strandkeeper.jobs.poll_slots import Due, PollTable
+from strandkeeper.jobs.poll_switch import SwitchPoller
+from strandkeeper.jobs.record import Recorder
+from strandkeeper.jobs.states import stored_state
+from strandkeeper.metrics.families import DaemonCounts, Snapshot
+from strandkeeper.metrics.server import MetricsServer
+from strandkeeper.model.names import End, LinkName, PortName, SwitchName
+from strandkeeper.model.poll import LinkEnd
+from strandkeeper.model.settings import Settings
+from strandkeeper.snmp.credentials import credential
+from strandkeeper.snmp.session import SnmpClient
+from strandkeeper.store import RecordWriter, open_reader, open_writer
+from strandkeeper.store.record_time import Change
+
+__all__ = ["run_daemon"]
+
+log = logging.getLogger(__name__)
+
+_T = TypeVar("_T")
+
+_TICK_S = 1.0
+_STALLED_S = 30.0
+_EXPIRE_EVERY_S = 3600.0
+
+
+async def run_daemon(settings: Settings, config: Path, *, with_dashboard: bool) -> int:
+    """Poll, judge, keep and serve until SIGINT or SIGTERM. Returns the exit code."""
+    stop = asyncio.Event()
+    for name in (signal.SIGINT, signal.SIGTERM):
+        asyncio.get_running_loop().add_signal_handler(name, stop.set)
+    async with AsyncExitStack() as running:
+        await _start(settings, config, running, with_dashboard=with_dashboard)
+        log.info("started switches=%d links=%d", len(settings.switches), len(settings.links))
+        await stop.wait()
+        log.info("stopping")
+    return ExitCode.DONE
+
+
+async def _start(
+    settings: Settings, config: Path, running: AsyncExitStack, *, with_dashboard: bool
+) -> None:
+    """Start each part and put its end on the stack; the record closes last but for its thread."""
+    disk = Disk()
+    running.push_async_callback(disk.close)
+    writer = await disk.do(partial(open_writer, settings.store.path))
+    running.push_async_callback(disk.do, writer.close)
+
+    client = SnmpClient((t, credential(t.credentials, resolve)) for t in settings.switches)
+    await client.start()
+    running.push_async_callback(client.close)
+
+    recorder = Recorder(settings, await disk.do(partial(_states, settings)))
+    daemon = Daemon(settings, writer, disk, client, recorder)
+    running.push_async_callback(daemon.finish)
+    if settings.metrics is not None:
+        metrics = MetricsServer(settings.metrics, daemon.snapshot, daemon.healthy)
+        metrics.start()
+        running.callback(metrics.stop)
+    clockwork = Clockwork()
+    clockwork.every(_TICK_S, "tick", daemon.tick)
+    clockwork.every(_TICK_S, "keep", daemon.keep)
+    clockwork.every(_EXPIRE_EVERY_S, "expire", daemon.expire)
+    clockwork.start()
+    running.push_async_callback(clockwork.stop)
+    if with_dashboard:
+        child = KeptChild(
+            "dashboard", [sys.executable, "-m", "strandkeeper_dashboard", str(config)]
+        )
+        child.start()
+        running.push_async_callback(child.stop)
+
+
+def _states(settings: Settings) -> dict[LinkName, LinkState]:
+    """Every link's state as the record left it, brought up to its newest row."""
+    record = open_reader(settings.store.path)
+    try:
+        facts = [link_facts(link, settings) for link in settings.links]
+        return {f.name: stored_state(record, f) for f in facts}
+    finally:
+        record.close()
+
+
+class Disk:
+    """One thread for everything that may wait for the disk, so that no poll ever does."""
+
+    def __init__(self) -> None:
+        self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="record")
+
+    async def do(self, work: Callable[[], _T]) -> _T:
+        """Run `work` after everything asked for before it."""
+        return await asyncio.get_running_loop().run_in_executor(self._thread, work)
+
+    async def close(self) -> None:
+        """Wait for what was asked for."""
+        await asyncio.to_thread(self._thread.shutdown)
+
+
+class Daemon:
+    """The tick: start the polls that are due, write what has come, apply what people asked."""
+
+    def __init__(
+        self,
+        settings: Settings,
+        writer: RecordWriter,
+        disk: Disk,
+        client: SnmpClient,
+        recorder: Recorder,
+    ) -> None:
+        self._settings = settings
+        self._writer = writer
+        self._disk = disk
+        self._recorder = recorder
+        self._clock = LiveClock(writer.newest_ms())
+        self._ports = _ports(settings)
+        self._pollers = {
+            name: SwitchPoller(client, name, ports) for name, ports in self._ports.items()
+        }
+        self._table = PollTable(
+            tuple(self._ports),
+            _pairs(settings),
+            status_s=settings.intervals.status_s,
+            optics_s=settings.intervals.optics_s,
+            now_s=time.monotonic(),
+        )
+        self._clock_changes: deque[Change] = deque([self._clock.first])
+        self._polls: set[asyncio.Task[None]] = set()
+        self._counts = DaemonCounts()
+        self._ticked_s = time.monotonic()
+        self._written_s = 0.0
+        self._last_batch_s: float | None = None
+        self._trouble = ""
+
+    async def tick(self) -> None:
+        """Once a second: follow the clock, start what is due. Never waits for the disk."""
+        change = self._clock.look()
+        if change.epoch is not None:
+            self._counts.clock_steps += 1
+            log.warning("clock: %s shift_ms=%d", change.epoch.reason, change.epoch.shift_ms)
+            self._clock_changes.append(change)
+        for due in self._table.due(time.monotonic()):
+            task = asyncio.create_task(self._poll(due), name=f"poll {due.switch}")
+            self._polls.add(task)
+            task.add_done_callback(self._polls.discard)
+        self._counts.skipped_slots = sum(self._table.skipped.values())
+        self._ticked_s = time.monotonic()
+
+    async def keep(self) -> None:
+        """Once a second: what concerns the record; may wait for the disk as long as it takes."""
+        while self._clock_changes:
+            await self._record_clock_change(self._clock_changes.popleft())
+        await self._apply_entries()
+        age_s = time.monotonic() - self._written_s
+        if self._recorder.has_news or age_s >= self._settings.store.batch_s:
+            await self.write()
+
+    async def write(self) -> None:
+        """Write everything that waits, in one transaction."""
+        self._written_s = time.monotonic()
+        batch = self._recorder.take_batch()
+        outcome = await self._disk.do(partial(self._writer.append, batch))
+        if outcome.written:
+            self._counts.rows_written += len(batch.rows)
+            self._last_batch_s = self._clock.now_ms() / 1000
+        else:
+            self._counts.writes_failed += 1
+        if outcome.trouble != self._trouble:
+            self._trouble = outcome.trouble
+            if outcome.trouble:
+                log.error("record not written: %s. %s", outcome.trouble, outcome.hint)
+            else:
+                log.info("record written again lost_rows=%d", outcome.lost_rows)
+
+    async def expire(self) -> None:
+        """Delete what is past its time, a little at a time."""
+        retention = self._settings.store.retention
+        now_ms, trusted = self._clock.now_ms(), self._clock.trusted
+        gone = 1
+        while gone:
+            gone = await self._disk.do(
+                partial(self._writer.expire, now_ms, retention, trusted=trusted)
+            )
+
+    async def finish(self) -> None:
+        """End the polls under way and write what has come."""
+        for task in tuple(self._polls):
+            task.cancel()
+        await asyncio.gather(*self._polls, return_exceptions=True)
+        await self.write()
+
+    def healthy(self) -> bool:
+        """Whether the tick is alive; called from the metrics thread."""
+        return time.monotonic() - self._ticked_s < _STALLED_S
+
+    def snapshot(self) -> Snapshot:
+        """What a scrape reads; called from the metrics thread."""
+        return Snapshot(
+            version=__version__,
+            verdicts=self._recorder.verdicts(),
+            switches=dict(self._recorder.switches),
+            counts=self._counts,
+            last_batch_s=self._last_batch_s,
+        )
+
+    async def _poll(self, due: Due) -> None:
+        """One poll. The guard: a failure of ours in one switch's poll must not end the others."""
+        answered = False
+        try:
+            poll = await self._pollers[due.switch].poll(self._clock.now_ms(), optics=due.optics)
+            answered = poll.answered
+            key = (due.switch, answered)
+            self._counts.polls[key] = self._counts.polls.get(key, 0) + 1
+            self._log_change(due.switch, poll.error)
+            self._recorder.take(poll, optics_due=due.optics)
+        except Exception:
+            log.exception("poll failed switch=%s", due.switch)
+        finally:
+            self._table.finished(due.switch, time.monotonic(), answered=answered)
+
+    def _log_change(self, switch: SwitchName, error: str) -> None:
+        before = self._recorder.switches.get(switch)
+        if before is not None and before.error == error:
+            return
+        if error:
+            log.warning("no poll: %s", error)
+        elif before is not None:
+            log.info("answers again switch=%s", switch)
+
+    async def _record_clock_change(self, change: Change) -> None:
+        if change.date_from_ms is not None:
+            await self.write()
+            await self._disk.do(
+                partial(self._writer.date_rows, change.date_from_ms, change.date_by_ms)
+            )
+            self._recorder.adopt(await self._disk.do(partial(_states, self._settings)))
+        if change.epoch is not None:
+            await self._disk.do(partial(self._writer.begin_epoch, change.epoch))
+
+    async def _apply_entries(self) -> None:
+        for stored in await self._disk.do(self._writer.waiting_entries):
+            now_ms = self._clock.now_ms()
+            links = frozenset(link.name for link in self._settings.links)
+            decision = decide(stored, links, now_ms)
+            if decision.refusal:
+                await self._disk.do(partial(self._writer.refuse_entry, stored.id, decision.refusal))
+                continue
+            if decision.link is not None and decision.mark is not None:
+                self._recorder.mark(decision.link, decision.mark)
+            await self._disk.do(partial(self._writer.apply_entry, stored.id, now_ms))
+
+
+def _ports(settings: Settings) -> dict[SwitchName, dict[LinkEnd, PortName]]:
+    """The ports to be read, by switch; a switch without a link is still asked how it is."""
+    ports: dict[SwitchName, dict[LinkEnd, PortName]] = {s.name: {} for s in settings.switches}
+    for link in settings.links:
+        for which in End:
+            end = link.end(which)
+            if end.switch is not None and end.port is not None:
+                ports[end.switch][LinkEnd(link.name, which)] = end.port
+    return ports
+
+
+def _pairs(settings: Settings) -> list[tuple[SwitchName, SwitchName]]:
+    return [
+        (link.a.switch, link.b.switch)
+        for link in settings.links
+        if link.a.switch is not None and link.b.switch is not None
+    ]

@@ -1,0 +1,140 @@
+"""From polls to the record: rows, evaluation, and the batch that carries both to the store.
+
+What is judged is exactly what is stored: the same rows in the same order, so that a state rebuilt
+by replay from the record is the state the daemon had.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from strandkeeper.analysis import engine
+from strandkeeper.jobs.facts import link_facts
+from strandkeeper.jobs.merge import RowFolder
+from strandkeeper.jobs.topology import with_consequences
+from strandkeeper.model.block import Block
+from strandkeeper.model.link import Link, LinkFacts
+from strandkeeper.model.mark import Mark
+from strandkeeper.model.names import End, LinkName, SwitchName
+from strandkeeper.model.poll import SwitchPoll
+from strandkeeper.model.reading import EndRow
+from strandkeeper.model.settings import Settings
+from strandkeeper.model.stats import PeriodStat
+from strandkeeper.model.verdict import Event, LinkVerdict
+from strandkeeper.store import Batch
+
+__all__ = ["Recorder"]
+
+
+@dataclass(slots=True)
+class _Watched:
+    """One link under watch: what is known of it, its state, its newest verdict."""
+
+    link: Link
+    facts: LinkFacts
+    state: engine.LinkState
+    folders: dict[End, RowFolder] = field(default_factory=dict)
+    mau_types: dict[End, int | None] = field(default_factory=dict)
+    verdict: LinkVerdict | None = None
+    last_ms: int = 0
+
+
+class Recorder:
+    """Holds every link's state; polls go in, batches come out. No I/O of its own."""
+
+    def __init__(self, settings: Settings, states: Mapping[LinkName, engine.LinkState]) -> None:
+        self._settings = settings
+        self._watched = {
+            link.name: self._watch(link, states.get(link.name)) for link in settings.links
+        }
+        self._rows: list[tuple[LinkName, EndRow]] = []
+        self._events: list[Event] = []
+        self._stats: list[PeriodStat] = []
+        self._touched: set[LinkName] = set()
+        self._new_links: set[LinkName] = set()
+        self.switches: dict[SwitchName, SwitchPoll] = {}
+
+    def _watch(self, link: Link, state: engine.LinkState | None) -> _Watched:
+        facts = link_facts(link, self._settings)
+        return _Watched(link=link, facts=facts, state=state or engine.initial(facts))
+
+    def take(self, poll: SwitchPoll, *, optics_due: bool) -> None:
+        """Take one poll of one switch: fold, judge and queue its rows."""
+        self.switches[poll.switch] = poll
+        self._learn_modules(poll)
+        for where, row in poll.rows:
+            watched = self._watched.get(where.link)
+            if watched is not None:
+                self._take_row(watched, row, optics_due=optics_due)
+
+    def mark(self, link: LinkName, mark: Mark) -> None:
+        """Let a person's act reach the analysis of its link."""
+        watched = self._watched[link]
+        self._evaluate(watched, Block.from_rows((), (mark,)))
+
+    @property
+    def has_news(self) -> bool:
+        """Whether something waits that should be on the screen at once, not with the batch."""
+        return bool(self._events or self._new_links)
+
+    def verdicts(self) -> tuple[LinkVerdict, ...]:
+        """The newest verdict of every link that has one."""
+        return tuple(self._explained().values())
+
+    def _explained(self) -> dict[LinkName, LinkVerdict]:
+        links = {name: w.link for name, w in self._watched.items()}
+        return with_consequences(
+            links, {n: w.verdict for n, w in self._watched.items() if w.verdict is not None}
+        )
+
+    def adopt(self, states: Mapping[LinkName, engine.LinkState]) -> None:
+        """Go on from states made again from the record; rows not yet written are judged anew."""
+        self._events, self._stats = [], []
+        for name, state in states.items():
+            self._watched[name].state = state
+        for name, row in self._rows:
+            self._evaluate(self._watched[name], Block.from_rows((row,)))
+
+    def take_batch(self) -> Batch:
+        """Everything queued since the last call, with the states that have consumed it."""
+        verdicts = self._explained()
+        batch = Batch(
+            rows=tuple(self._rows),
+            verdicts=tuple(verdicts[name] for name in sorted(self._touched) if name in verdicts),
+            states={name: engine.encode(self._watched[name].state) for name in self._touched},
+            events=tuple(self._events),
+            stats=tuple(self._stats),
+            switches=tuple(self.switches.values()),
+        )
+        self._rows, self._events, self._stats = [], [], []
+        self._touched, self._new_links = set(), set()
+        return batch
+
+    def _take_row(self, watched: _Watched, row: EndRow, *, optics_due: bool) -> None:
+        folder = watched.folders.setdefault(row.end, RowFolder())
+        kept = folder.fold(row, optics_due=optics_due)
+        if kept is None:
+            return
+        kept = replace(kept, time_ms=max(kept.time_ms, watched.last_ms))
+        watched.last_ms = kept.time_ms
+        self._rows.append((watched.link.name, kept))
+        self._evaluate(watched, Block.from_rows((kept,)))
+
+    def _evaluate(self, watched: _Watched, block: Block) -> None:
+        watched.state, evaluation = engine.advance(watched.facts, watched.state, block)
+        if watched.verdict is None:
+            self._new_links.add(watched.link.name)
+        watched.verdict = evaluation.verdict
+        self._events.extend(evaluation.events)
+        self._stats.extend(evaluation.stats)
+        self._touched.add(watched.link.name)
+
+    def _learn_modules(self, poll: SwitchPoll) -> None:
+        """A module type that the switch names gives limits to an end that has none configured."""
+        for where, identity in poll.ports.items():
+            watched = self._watched.get(where.link)
+            if watched is None or watched.mau_types.get(where.end) == identity.mau_type:
+                continue
+            watched.mau_types[where.end] = identity.mau_type
+            watched.facts = link_facts(watched.link, self._settings, watched.mau_types)
