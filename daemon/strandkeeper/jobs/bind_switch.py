@@ -1,0 +1,196 @@
+"""What a switch has, walked once: its ports by name, the columns of their rows, their sensors.
+
+Walks are made at the start, after a restart, and when the switch says that its tables changed or a
+name no longer fits. Interfaces come first; if the optics cannot be read, the ports are watched
+without them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from strandkeeper.errors import DeviceError
+from strandkeeper.model.names import PortName, SwitchName
+from strandkeeper.model.oid import Oid, Value, as_int, as_oid, as_text, dotted
+from strandkeeper.model.poll import SwitchIdentity
+from strandkeeper.model.reading import OperStatus
+from strandkeeper.readers import interfaces
+from strandkeeper.readers.base import Binding, Column, PortKey, PortReader
+from strandkeeper.readers.interfaces import PortColumns
+from strandkeeper.readers.ports import Found, find_port, known_names, port_keys
+from strandkeeper.readers.registry import READERS, STATUS_ONLY
+from strandkeeper.snmp.session import SnmpClient
+from strandkeeper.snmp.sizes import Group
+
+__all__ = ["BoundPort", "BoundSwitch", "bind_switch"]
+
+_ENTERPRISES = (1, 3, 6, 1, 4, 1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoundPort:
+    """A configured port tied to its rows until the switch renumbers them."""
+
+    columns: PortColumns
+    named_by: str
+    expected_name: str
+    reader: str = STATUS_ONLY
+    optics: PortReader | None = None
+    mau_type: int | None = None
+    speed_mbps: int | None = None
+    remarks: tuple[str, ...] = ()
+
+    @property
+    def if_index(self) -> int:
+        """The row of the port, as long as this binding holds."""
+        return self.columns.if_index
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoundSwitch:
+    """All that was walked. `table_change` and `entity_change` are None where not published."""
+
+    identity: SwitchIdentity
+    uptime_cs: int | None
+    table_change: int | None
+    entity_change: int | None
+    ports: Mapping[PortName, BoundPort] = field(default_factory=dict)
+    missing: tuple[PortName, ...] = ()
+    known: tuple[PortName, ...] = ()
+    optics_probe: Oid | None = None
+    remarks: tuple[str, ...] = ()
+
+
+async def bind_switch(
+    client: SnmpClient, switch: SwitchName, wanted: Sequence[PortName]
+) -> BoundSwitch:
+    """Walk a switch and tie the wanted ports to their rows. Raises DeviceError."""
+    system = await client.get(
+        switch,
+        [
+            interfaces.SYS_UP_TIME,
+            interfaces.SYS_DESCR,
+            interfaces.SYS_OBJECT_ID,
+            interfaces.SYS_NAME,
+            interfaces.IF_TABLE_LAST_CHANGE,
+            interfaces.ENT_LAST_CHANGE,
+        ],
+    )
+    keys = await _ports_of(client, switch, wanted)
+    found = {name: f for name in wanted if (f := find_port(name, keys)) is not None}
+    rows = {name: await _living_row(client, switch, f) for name, f in found.items()}
+    optics, reader_name, probe, remarks = await _optics(client, switch, keys)
+    details = await _details(client, switch, tuple(dict.fromkeys(rows.values())))
+    ports = {
+        name: _bound(found[name], row, details, keys, optics, reader_name)
+        for name, row in rows.items()
+    }
+    return BoundSwitch(
+        identity=_identity(system.values),
+        uptime_cs=as_int(system.values.get(interfaces.SYS_UP_TIME)),
+        table_change=as_int(system.values.get(interfaces.IF_TABLE_LAST_CHANGE)),
+        entity_change=as_int(system.values.get(interfaces.ENT_LAST_CHANGE)),
+        ports=ports,
+        missing=tuple(name for name in wanted if name not in found),
+        known=known_names(keys),
+        optics_probe=probe,
+        remarks=remarks,
+    )
+
+
+def _identity(values: Mapping[Oid, Value]) -> SwitchIdentity:
+    object_id = as_oid(values.get(interfaces.SYS_OBJECT_ID)) or ()
+    enterprise = object_id[6] if object_id[:6] == _ENTERPRISES and len(object_id) > 6 else None
+    return SwitchIdentity(
+        sys_name=as_text(values.get(interfaces.SYS_NAME)),
+        sys_descr=as_text(values.get(interfaces.SYS_DESCR)),
+        sys_object_id=dotted(object_id),
+        enterprise=enterprise,
+    )
+
+
+async def _ports_of(
+    client: SnmpClient, switch: SwitchName, wanted: Sequence[PortName]
+) -> tuple[PortKey, ...]:
+    """The ports with ifName and ifDescr, with ifAlias only if a wanted port was not found yet."""
+    names = (await client.walk(switch, interfaces.IF_NAME)).rows
+    descrs = (await client.walk(switch, interfaces.IF_DESCR)).rows
+    keys = port_keys(names, descrs, {})
+    if all(find_port(name, keys) for name in wanted):
+        return keys
+    return port_keys(names, descrs, (await client.walk(switch, interfaces.IF_ALIAS)).rows)
+
+
+async def _living_row(client: SnmpClient, switch: SwitchName, found: Found) -> int:
+    """Of several rows with one name the one that is up, else the one that came last."""
+    if len(found.if_indexes) == 1:
+        return found.if_indexes[0]
+    asked = [(*interfaces.IF_OPER_STATUS, i) for i in found.if_indexes]
+    answer = await client.get(switch, asked)
+    up = [
+        i
+        for i in found.if_indexes
+        if answer.values[(*interfaces.IF_OPER_STATUS, i)] == OperStatus.UP
+    ]
+    return (up or list(found.if_indexes))[-1]
+
+
+async def _details(
+    client: SnmpClient, switch: SwitchName, rows: Sequence[int]
+) -> Mapping[Oid, Value]:
+    if not rows:
+        return {}
+    groups = [Group(None, interfaces.candidate_oids(row)) for row in rows]
+    return (await client.get(switch, groups)).values
+
+
+async def _optics(
+    client: SnmpClient, switch: SwitchName, keys: Sequence[PortKey]
+) -> tuple[Binding, str, Oid | None, tuple[str, ...]]:
+    """The first reader that has something to read here; a failure costs the optics only."""
+    for name, reader in READERS.items():
+        try:
+            probed = await client.walk(switch, reader.probe)
+            if not probed.rows:
+                continue
+            tables: dict[Oid, Column] = {reader.probe: probed.rows}
+            remarks = [probed.remark]
+            for column in reader.columns:
+                if column not in tables:
+                    walk = await client.walk(switch, column)
+                    tables[column] = walk.rows
+                    remarks.append(walk.remark)
+        except DeviceError as error:
+            return Binding({}), STATUS_ONLY, None, (f"optics not read: {error.message}",)
+        bound = reader.bind(tables, keys)
+        return bound, name, reader.probe, (*bound.remarks, *dict.fromkeys(r for r in remarks if r))
+    return Binding({}), STATUS_ONLY, None, ()
+
+
+def _bound(
+    found: Found,
+    row: int,
+    details: Mapping[Oid, Value],
+    keys: Sequence[PortKey],
+    optics: Binding,
+    reader_name: str,
+) -> BoundPort:
+    reader = optics.ports.get(row)
+    key = next(k for k in keys if k.if_index == row)
+    expected = {"ifName": key.name, "ifAlias": key.alias, "ifDescr": key.descr}[found.object_name]
+    remarks = [*found.remarks, *(() if reader is None else reader.remarks)]
+    if reader is None:
+        remarks.append("the switch publishes no light readings for this port")
+    if len(found.if_indexes) > 1:
+        remarks.append("the switch lists this port twice; the row that is up was taken")
+    return BoundPort(
+        columns=interfaces.columns_there(row, found.column, details),
+        named_by=found.object_name,
+        expected_name=expected,
+        reader=STATUS_ONLY if reader is None else reader_name,
+        optics=reader,
+        mau_type=interfaces.mau_type(details, row),
+        speed_mbps=interfaces.speed_mbps(details, row),
+        remarks=tuple(remarks),
+    )
