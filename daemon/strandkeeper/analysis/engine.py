@@ -103,7 +103,7 @@ def advance(facts: LinkFacts, state: LinkState, block: Block) -> tuple[LinkState
         _by_rows(run, data, block.modules, waiting)
     else:
         _in_bulk(run, data, block.modules, waiting)
-    _apply_marks(run, waiting, None)
+    _act(run, waiting, None)
     after = run.state()
     return after, Evaluation(
         verdict=verdicts.build(facts, after), events=tuple(run.events), stats=tuple(run.stats)
@@ -123,21 +123,36 @@ def _forward(data: Ints, last_ms: int) -> Ints:
     return data
 
 
-def _apply_marks(run: Run, waiting: list[Mark], before_ms: int | None) -> None:
-    """Let the acts of a person take effect before the first row that is not older."""
-    while waiting and (before_ms is None or waiting[-1].time_ms <= before_ms):
-        marks.apply(run, waiting.pop())
+def _act(run: Run, waiting: list[Mark], before_ms: int | None) -> None:
+    """Let the acts of a person from before that time take effect (None: all of them).
+
+    An act is a moment of the record like a row: a window that ended before it is closed first.
+    """
+    while waiting and (before_ms is None or waiting[-1].time_ms < before_ms):
+        mark = waiting.pop()
+        if before_ms is None:
+            _close_before(run, mark.time_ms)
+            run.live.last_ms = max(run.live.last_ms, mark.time_ms)
+        marks.apply(run, mark)
+
+
+def _close_before(run: Run, time_ms: int) -> None:
+    """Close the window whose rows are pending if it ended by then."""
+    if run.open_window is None or time_ms // windows.WINDOW_MS <= run.open_window:
+        return
+    whole = run.take_pending()
+    for closed in rounds.close(whole, run.carried):
+        rounds.play(run, closed)
+    run.carry_from(whole)
 
 
 def _by_rows(run: Run, data: Ints, modules: tuple[str, ...], waiting: list[Mark]) -> None:
     for number, row in enumerate(data.T.tolist()):
         time = row[Col.TIME]
-        if run.open_window is not None and time // windows.WINDOW_MS > run.open_window:
-            whole = run.take_pending()
-            for closed in rounds.close(whole, run.carried):
-                rounds.play(run, closed)
-            run.carry_from(whole)
-        _apply_marks(run, waiting, time)
+        if run.open_window is not None:
+            _act(run, waiting, min(time, (run.open_window + 1) * windows.WINDOW_MS))
+        _close_before(run, time)
+        _act(run, waiting, time)
         end = run.live.ends[row[Col.END]]
         run.take_row(row, modules, link_state.moved_by(end, row))
         run.keep(data[:, number : number + 1])
@@ -146,45 +161,34 @@ def _by_rows(run: Run, data: Ints, modules: tuple[str, ...], waiting: list[Mark]
 def _in_bulk(run: Run, data: Ints, modules: tuple[str, ...], waiting: list[Mark]) -> None:
     moved = link_state.optics_moved(data, run.live)
     window = data[Col.TIME] // windows.WINDOW_MS
-    cut = int(np.searchsorted(window, window[-1]))
-    closing: list[tuple[int, rounds.Closed]] = []
-    if run.open_window is not None or cut:
-        closing = _closings(run, data, window, cut)
-    else:
-        run.keep(data)
-    rows = link_state.eventful(data)
+    closing = _closings(run, data, window)
     latest = _latest_rows(data[Col.END])
+    size = data.shape[1]
     cursor = 0
-    for number in [*rows.tolist(), data.shape[1]]:
+    for number in [*link_state.eventful(data).tolist(), size]:
         while cursor < len(closing) and closing[cursor][0] <= number:
-            _apply_marks_at(run, data, waiting, closing[cursor][0])
-            rounds.play(run, closing[cursor][1])
+            closed = closing[cursor][1]
+            _act(run, waiting, (closed.index + 1) * windows.WINDOW_MS)
+            rounds.play(run, closed)
             cursor += 1
-        if number == data.shape[1]:
-            break
         _catch_up(run, data, moved, latest, number)
-        row = data[:, number].tolist()
-        _apply_marks(run, waiting, row[Col.TIME])
-        run.take_row(row, modules, int(moved[number]))
-    _catch_up(run, data, moved, latest, data.shape[1])
+        if number < size:
+            row = data[:, number].tolist()
+            _act(run, waiting, row[Col.TIME])
+            run.take_row(row, modules, int(moved[number]))
+    _act(run, waiting, run.live.last_ms)
 
 
-def _apply_marks_at(run: Run, data: Ints, waiting: list[Mark], number: int) -> None:
-    """Acts from before the rows that come ahead of row `number`."""
-    if waiting and number:
-        _apply_marks(run, waiting, int(data[Col.TIME, number - 1]))
-
-
-def _closings(run: Run, data: Ints, window: Ints, cut: int) -> list[tuple[int, rounds.Closed]]:
+def _closings(run: Run, data: Ints, window: Ints) -> list[tuple[int, rounds.Closed]]:
     """Every window that these rows close, with the number of the row that closes it."""
-    if run.open_window == window[-1]:
-        run.keep(data)
-        return []
-    whole = np.concatenate([run.take_pending(), data[:, :cut]], axis=1)
-    closed = rounds.close(whole, run.carried)
-    at = np.searchsorted(window, [item.index for item in closed], side="right")
-    run.carry_from(whole)
+    cut = int(np.searchsorted(window, window[-1]))
+    closed: list[rounds.Closed] = []
+    if cut or run.open_window not in (None, int(window[-1])):
+        whole = np.concatenate([run.take_pending(), data[:, :cut]], axis=1)
+        closed = rounds.close(whole, run.carried)
+        run.carry_from(whole)
     run.keep(data[:, cut:])
+    at = np.searchsorted(window, [item.index for item in closed], side="right")
     return list(zip(at.tolist(), closed, strict=True))
 
 

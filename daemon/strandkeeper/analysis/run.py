@@ -10,10 +10,10 @@ import numpy as np
 
 from strandkeeper.analysis import baseline, link_state
 from strandkeeper.analysis.row_findings import judge_row
-from strandkeeper.analysis.slow import LinkSlow
+from strandkeeper.analysis.slow import LinkSlow, working_copy
 from strandkeeper.analysis.state import LinkLive, LinkState
 from strandkeeper.analysis.windows import WINDOW_MS
-from strandkeeper.model.block import Col, Ints, PowerCode
+from strandkeeper.model.block import MISSING, Col, Ints, PowerCode
 from strandkeeper.model.link import LinkFacts
 from strandkeeper.model.names import Direction, End
 from strandkeeper.model.stats import PeriodStat
@@ -68,7 +68,7 @@ class Run:
     def slow(self) -> LinkSlow:
         """The slow part, to be altered."""
         if not self._slow_is_mine:
-            self._slow = copy.deepcopy(self._slow)
+            self._slow = working_copy(self._slow)
             self._slow_is_mine = True
         return self._slow
 
@@ -97,6 +97,7 @@ class Run:
         spoken = rows[Col.TX_CODE] != PowerCode.NOT_ASKED
         newest = [np.flatnonzero(spoken & (rows[Col.END] == end))[-1:] for end in (0, 1)]
         self._carry = rows[:, np.sort(np.concatenate(newest))].copy()
+        self._carry[Col.MODULE] = MISSING
 
     def tell(
         self,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from dataclasses import dataclass, field
 
 from strandkeeper.model.block import MISSING
@@ -16,6 +17,7 @@ __all__ = [
     "LinkSlow",
     "StepNote",
     "Window",
+    "working_copy",
 ]
 
 
@@ -155,3 +157,25 @@ class LinkSlow:
         default_factory=lambda: [DirectionSlow(), DirectionSlow()]
     )
     ends: list[EndSlow] = field(default_factory=lambda: [EndSlow(), EndSlow()])
+
+
+def _direction_copy(slow: DirectionSlow) -> DirectionSlow:
+    mine = copy.copy(slow)
+    for name in DirectionSlow.__slots__:
+        value = getattr(mine, name)
+        if isinstance(value, list):
+            setattr(mine, name, value.copy())
+    mine.baseline = copy.copy(slow.baseline)
+    mine.holds = [copy.copy(note) for note in slow.holds]
+    return mine
+
+
+def working_copy(slow: LinkSlow) -> LinkSlow:
+    """A copy that may be altered without the original noticing.
+
+    Windows, hours, days and steps in its lists are shared: they are replaced, never altered.
+    """
+    return LinkSlow(
+        directions=[_direction_copy(each) for each in slow.directions],
+        ends=[copy.copy(each) for each in slow.ends],
+    )

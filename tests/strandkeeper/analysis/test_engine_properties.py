@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 
 import pytest
@@ -87,7 +88,7 @@ def judged(
     stats: list[PeriodStat] = []
     edges = [0, *sorted(cuts), len(rows)]
     verdict = None
-    for start, stop in zip(edges[:-1], edges[1:], strict=True):
+    for start, stop in itertools.pairwise(edges):
         last = stop == len(rows)
         mine = (
             [
