@@ -228,7 +228,7 @@ def listen_problems(dashboard: DashboardTable, metrics: MetricsTable) -> Iterato
         yield Problem(
             place("metrics", "port"),
             f"port {metrics.port} is the dashboard's already",
-            f"port = {metrics.port + 1 if metrics.port == dashboard.port else metrics.port}",
+            f"port = {9471 if metrics.port == 9470 else 9470}",
         )
 
 

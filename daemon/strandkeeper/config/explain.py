@@ -18,7 +18,7 @@ from strandkeeper.config.table import Table
 
 __all__ = ["explain", "item_name"]
 
-_SECRET = re.compile(r"communit|pass|secret|key|token|pwd", re.IGNORECASE)
+_SECRET = re.compile(r"snmp|communit|pass|secret|key|token|pwd", re.IGNORECASE)
 
 Loc = tuple[int | str, ...]
 

@@ -12,7 +12,7 @@ __all__ = ["Table", "key"]
 class Table(BaseModel):
     """One table of the file: unknown keys refused, no silent conversion of types."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
 
 
 def key(description: str, example: str, default: Any = ..., **limits: Any) -> Any:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from tests.strandkeeper.config.texts import LINK, SWITCHES, VALID, problems, read, without
 
 from strandkeeper.config.load import load, starter_text
 from strandkeeper.errors import ConfigError
@@ -13,7 +14,6 @@ from strandkeeper.model.names import End
 from strandkeeper.model.settings import Address, Intervals, Retention
 from strandkeeper.model.switch import CommunityRef, SecretKind, SecretRef, UsmRef
 from strandkeeper.optics.units import Db, Dbm
-from tests.strandkeeper.config.texts import LINK, SWITCHES, VALID, problems, read, without
 
 
 def test_everything_but_switches_and_links_has_a_default() -> None:
