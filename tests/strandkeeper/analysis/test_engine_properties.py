@@ -17,7 +17,7 @@ from strandkeeper.model.names import End, LinkName
 from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured
 from strandkeeper.model.reading import Deltas, EndRow, OperStatus, OpticalReading
 from strandkeeper.model.stats import PeriodStat
-from strandkeeper.model.verdict import Event, LinkVerdict
+from strandkeeper.model.verdict import Event, EventKind, LinkVerdict
 from strandkeeper.optics.units import Dbm
 
 LIMITS = ReceiverLimits(sensitivity=Dbm(-19.0), overload=Dbm(-3.0))
@@ -138,4 +138,4 @@ def test_a_baseline_by_the_owner_takes_effect_at_its_time_in_any_split() -> None
     marks = [Mark(time_ms=at, kind=MarkKind.BASELINE)]
     whole = judged(rows, [], marks, through_bytes=False)
     assert judged(rows, [100, 702, 900], marks, through_bytes=True) == whole
-    assert whole[2].ab.baseline is not None
+    assert [e.time_ms for e in whole[0] if e.kind is EventKind.BASELINE_SET and e.time_ms == at]
