@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from typing import Final
 
 from flask import Flask, g, request
 from werkzeug.middleware.proxy_fix import ProxyFix
 
+from strandkeeper.alerts import wording
+from strandkeeper.model.names import End, LinkName
+from strandkeeper.model.poll import LinkEnd, PortIdentity
 from strandkeeper.model.settings import Settings
+from strandkeeper.model.times import iso_utc
 from strandkeeper_dashboard import assets, figures, headers, slugs
 from strandkeeper_dashboard.context import Context
 from strandkeeper_dashboard.record import OpenRecord
@@ -69,14 +73,21 @@ def behind_proxy(app: Flask) -> None:
     )
 
 
+def _port_of(
+    ports: Mapping[LinkEnd, PortIdentity], link: LinkName, end: End
+) -> PortIdentity | None:
+    return ports.get(LinkEnd(link, end))
+
+
 def _prepare_templates(app: Flask, settings: Settings) -> None:
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.filters.update(
         age=figures.age,
         clock=figures.clock,
         day_and_clock=figures.day_and_clock,
-        duration=figures.duration,
-        iso=figures.iso,
+        duration=wording.duration,
+        iso=iso_utc,
+        port_of=_port_of,
         size=figures.size,
         strand_colour=strand_colour,
     )

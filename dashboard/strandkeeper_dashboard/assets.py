@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import hashlib
 import mimetypes
+import re
 from dataclasses import dataclass
 from functools import cached_property
 from importlib.resources import files
@@ -18,6 +19,8 @@ __all__ = ["PLOT_SCRIPT", "Asset", "Assets", "install"]
 
 PLOT_SCRIPT: Final = "plotly.js"
 _FOR_EVER: Final = "public, max-age=31536000, immutable"
+# if(!document.getElementById("<64 hexadecimal digits>")){ ... style element ... }
+_STYLE_GUARD: Final = re.compile(r'if\(!document\.getElementById\("([0-9a-f]{64})"\)\)')
 _SHRINKS: Final = (".css", ".js", ".svg")
 
 
@@ -60,6 +63,15 @@ class Assets:
         """Where the asset of that name is; changes when its content does. Raises KeyError."""
         return url_for("assets.asset", tag=self[name].tag, name=name)
 
+    def plot_style_ids(self) -> list[str]:
+        """Identifiers of the style elements that the plot script would add as it loads."""
+        return self._plot_style_ids
+
+    @cached_property
+    def _plot_style_ids(self) -> list[str]:
+        script = self[PLOT_SCRIPT].path.read_text("utf-8")
+        return sorted(set(_STYLE_GUARD.findall(script)))
+
     def find(self, tag: str, name: str) -> Asset | None:
         """The asset of that name and content, None if there is none."""
         asset = self._by_name.get(name)
@@ -87,7 +99,7 @@ def install(app: Flask) -> Assets:
         return _response(found)
 
     app.register_blueprint(page)
-    app.jinja_env.globals["asset_url"] = assets.url
+    app.jinja_env.globals.update(asset_url=assets.url, plot_style_ids=assets.plot_style_ids)
     return assets
 
 

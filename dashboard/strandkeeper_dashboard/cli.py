@@ -12,7 +12,6 @@ from pathlib import Path
 from strandkeeper.config.load import load
 from strandkeeper.errors import ExitCode, StrandkeeperError
 from strandkeeper.model.settings import Settings
-from strandkeeper.store import open_reader
 from strandkeeper_dashboard.app import create_app
 from strandkeeper_dashboard.record import Door
 from strandkeeper_dashboard.serve import serve
@@ -27,9 +26,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     try:
         settings = _settings(given)
-        app = create_app(
-            settings, Door(Path(settings.store.path), open_reader), config_path=str(given.config)
-        )
+        app = create_app(settings, Door(Path(settings.store.path)), config_path=str(given.config))
         serve(app, settings.dashboard)
     except StrandkeeperError as error:
         print(f"strandkeeper dashboard: {error}", file=sys.stderr)

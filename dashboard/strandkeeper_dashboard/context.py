@@ -6,14 +6,17 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import cast
 
-from flask import abort, current_app, g
+from flask import abort, current_app, g, request
 
 from strandkeeper.model.link import Link
 from strandkeeper.model.names import LinkName
 from strandkeeper.model.settings import Settings
-from strandkeeper_dashboard.record import OpenRecord, Record
+from strandkeeper.store import RecordReader
+from strandkeeper_dashboard import trends
+from strandkeeper_dashboard.record import OpenRecord
+from strandkeeper_dashboard.window import Window, window
 
-__all__ = ["Context", "here"]
+__all__ = ["Context", "here", "window_of_request"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +30,7 @@ class Context:
     config_path: str = ""
 
     @property
-    def record(self) -> Record:
+    def record(self) -> RecordReader:
         """The reader of this thread. Raises StoreError; the error page then says what to do."""
         return self.open_record()
 
@@ -47,3 +50,13 @@ class Context:
 def here() -> Context:
     """The context of the application that serves this request."""
     return cast("Context", current_app.extensions["strandkeeper"])
+
+
+def window_of_request(link: Link) -> Window:
+    """The stretch of time this request's address asks for. Raises InputError."""
+    context, asked = here(), request.args
+    range_id = asked.get("range")
+    first = trends.first_ms(link, context.record, context.now_ms) if range_id == "all" else None
+    return window(
+        range_id, asked.get("from"), asked.get("to"), now_ms=context.now_ms, first_ms=first
+    )

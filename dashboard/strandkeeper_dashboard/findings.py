@@ -1,57 +1,43 @@
-"""Findings, trends and events in words: a thin reading of strandkeeper.alerts.wording."""
+"""Findings as a page lays them out; every word comes from strandkeeper.alerts.wording."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from strandkeeper.alerts import wording
+from strandkeeper.alerts.wording import StepWords
 from strandkeeper.model.finding import Finding, Severity
 from strandkeeper.model.link import Link
-from strandkeeper.model.verdict import Event, LinkVerdict, Trend
 
-__all__ = ["SpokenFinding", "event", "spoken", "statement", "trend"]
+__all__ = ["SpokenFinding", "spoken"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpokenFinding:
-    """One finding as a page shows it."""
+    """One finding: what is the case, why, what speaks for it, what to do."""
 
     finding: Finding
     headline: str
-    sentences: tuple[str, ...]
-    steps: tuple[str, ...]
+    severity_word: str
+    why: str
+    evidence: tuple[str, ...]
+    steps: tuple[StepWords, ...]
 
     @property
-    def severity(self) -> str:
+    def standing(self) -> str:
         """The state that this finding alone would give."""
-        return {Severity.URGENT: "act", Severity.WARNING: "watch"}.get(
-            self.finding.severity, "well"
-        )
+        standings = {Severity.URGENT: "act", Severity.WARNING: "watch"}
+        return standings.get(self.finding.severity, "note")
 
 
 def spoken(link: Link, finding: Finding) -> SpokenFinding:
-    """What is the case, why as far as is known, and what to do."""
+    """The finding in words."""
+    why, *evidence = wording.finding_sentences(link, finding)
     return SpokenFinding(
         finding=finding,
-        headline=finding.kind.value.replace("-", " "),
-        sentences=(finding.cause.value.replace("-", " "),),
-        steps=tuple(step.value.replace("-", " ") for step in finding.next_steps),
+        headline=wording.finding_headline(link, finding),
+        severity_word=wording.severity_word(finding.severity),
+        why=why,
+        evidence=tuple(evidence),
+        steps=wording.next_steps_words(link, finding),
     )
-
-
-def statement(link: Link, verdict: LinkVerdict | None) -> str:
-    """The calm sentence of the first screen."""
-    if verdict is None:
-        return "Nothing has been read from this link yet."
-    return "Up." if verdict.up else "Down."
-
-
-def trend(verdict: LinkVerdict) -> str:
-    """The trend of the direction that is worse off."""
-    order = (Trend.JUMPED, Trend.FLICKERING, Trend.CREEPING, Trend.SWINGS, Trend.TOO_EARLY)
-    both = (verdict.ab.trend, verdict.ba.trend)
-    return next((t for t in order if t in both), Trend.STEADY).value.replace("-", " ")
-
-
-def event(link: Link, happened: Event) -> str:
-    """One event of the record as a sentence."""
-    return happened.text or happened.kind.value.replace("-", " ")

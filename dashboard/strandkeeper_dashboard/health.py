@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from enum import StrEnum
 from typing import Final
 
-from strandkeeper.model.finding import Finding, Severity
-from strandkeeper.model.names import Direction
-from strandkeeper.model.power import NoLight
+from strandkeeper.model.finding import Severity
 from strandkeeper.model.settings import Settings
-from strandkeeper.model.verdict import DirectionVerdict, LinkVerdict
+from strandkeeper.model.verdict import LinkVerdict
 
 __all__ = [
     "Standing",
     "reading_stale_after_ms",
     "record_stale_after_ms",
     "standing",
-    "weaker",
-    "worst_first",
 ]
 
 
@@ -58,20 +53,3 @@ def standing(verdict: LinkVerdict | None, now_ms: int, stale_after_ms: int) -> S
         return Standing.WATCH
     stale = now_ms - verdict.at_ms > stale_after_ms
     return Standing.UNKNOWN if stale or verdict.up is None else Standing.WELL
-
-
-def weaker(verdict: LinkVerdict) -> DirectionVerdict | None:
-    """The direction with less to spare: a dark one before any other; None if nothing is known."""
-    both = (verdict.ab, verdict.ba)
-    dark = [d for d in both if isinstance(d.rx, NoLight)]
-    known = [d for d in both if d.margin is not None]
-    return dark[0] if dark else min(known, key=_margin, default=None)
-
-
-def _margin(direction: DirectionVerdict) -> float:
-    return float("inf") if direction.margin is None else direction.margin.value
-
-
-def worst_first(findings: Iterable[Finding]) -> list[Finding]:
-    """Findings by severity, then the oldest first."""
-    return sorted(findings, key=lambda f: (-f.severity, f.since_ms, f.direction or Direction.AB))

@@ -4,33 +4,50 @@ from __future__ import annotations
 
 from typing import Final
 
+from strandkeeper.errors import InputError
 from strandkeeper.model.link import Link
+from strandkeeper.model.names import Direction
+from strandkeeper.optics.budget import loss_budget
 from strandkeeper.optics.units import Db
 from strandkeeper_dashboard.level_diagram import PlannedParts
 
 __all__ = ["planned_parts"]
 
-# A drawing's proportion only; the sum is the planned loss that the record holds.
-_MATING_WEIGHT: Final = 0.3
-_SPLICE_WEIGHT: Final = 0.1
-_KILOMETRE_WEIGHT: Final = 0.4
+_WAVELENGTH_NM: Final = 1310  # for the drawing's proportion only, where the sender's is not known
 
 
-def planned_parts(link: Link, planned: Db | None) -> PlannedParts | None:
-    """Split `planned` into plugs at the sender, fibre with splices, plugs at the receiver.
+def planned_parts(link: Link, direction: Direction, planned: Db | None) -> PlannedParts | None:
+    """Split `planned` into plugs at the sender, fibre, plugs at the receiver.
 
-    None without a planned loss. Plugs stand in pairs, half at each end, the odd one at the
-    receiver. The proportions are common practice, no source; the drawing's sum is exact.
+    None without a planned loss. The plugs' share is that of the loss budget; they stand half at
+    each end, the odd one at the receiver. What is drawn adds up to `planned` exactly.
     """
     if planned is None:
         return None
-    plugs = _MATING_WEIGHT * link.matings
-    fibre = _KILOMETRE_WEIGHT * (link.length_m or 0.0) / 1000 + _SPLICE_WEIGHT * link.splices
-    whole = plugs + fibre
-    if whole == 0:
-        return PlannedParts(sender_connectors=Db(0), fibre=planned, receiver_connectors=Db(0))
-    sender = planned * (_MATING_WEIGHT * (link.matings // 2) / whole)
-    middle = planned * (fibre / whole)
+    at_plugs = planned * _share_of_plugs(link, direction)
+    at_sender = at_plugs * (link.matings // 2 / link.matings) if link.matings else Db(0)
     return PlannedParts(
-        sender_connectors=sender, fibre=middle, receiver_connectors=planned - sender - middle
+        sender_connectors=at_sender,
+        fibre=planned - at_plugs,
+        receiver_connectors=at_plugs - at_sender,
     )
+
+
+def _share_of_plugs(link: Link, direction: Direction) -> float:
+    try:
+        with_plugs = _budget(link, direction, link.matings)
+        without = _budget(link, direction, 0)
+    except InputError:
+        return 0.0
+    return (with_plugs - without) / with_plugs if with_plugs else 0.0
+
+
+def _budget(link: Link, direction: Direction, matings: int) -> float:
+    return loss_budget(
+        length_m=link.length_m or 0.0,
+        wavelength_nm=link.end(direction.sender).wavelength_nm or _WAVELENGTH_NM,
+        fibre=link.fibre,
+        matings=matings,
+        splices=link.splices,
+        extra=link.extra,
+    ).expected.value

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from strandkeeper.model.finding import Finding
+from strandkeeper.alerts import wording
 from strandkeeper.model.link import Link
 from strandkeeper.model.names import Direction, LinkName
 from strandkeeper.model.settings import Settings
 from strandkeeper.model.verdict import DirectionVerdict, LinkVerdict
 from strandkeeper.optics.units import Db
+from strandkeeper.store import RecordReader
 from strandkeeper_dashboard import figures, findings, health, words
 from strandkeeper_dashboard.findings import SpokenFinding
 from strandkeeper_dashboard.health import Standing
 from strandkeeper_dashboard.level_diagram import HEIGHT, LevelDiagram, level_diagram
 from strandkeeper_dashboard.planned import planned_parts
-from strandkeeper_dashboard.record import Record
 
 __all__ = ["DirectionPanel", "LinkCard", "Overview", "card", "overview", "verdicts"]
 
@@ -59,7 +59,6 @@ class LinkCard:
     verdict: LinkVerdict | None
     standing: Standing
     statement: str
-    trend: str
     spare: str
     spare_of: str
     spare_known: bool
@@ -89,13 +88,13 @@ class Overview:
         return self.cards[0].standing if self.cards else Standing.UNKNOWN
 
 
-def verdicts(record: Record) -> Mapping[LinkName, LinkVerdict]:
+def verdicts(record: RecordReader) -> Mapping[LinkName, LinkVerdict]:
     """The newest verdict of every link that has one."""
     return {verdict.link: verdict for verdict in record.verdicts()}
 
 
 def overview(
-    settings: Settings, slugs: Mapping[LinkName, str], record: Record, now_ms: int
+    settings: Settings, slugs: Mapping[LinkName, str], record: RecordReader, now_ms: int
 ) -> Overview:
     """All links, worst first; within one state the one with least to spare first."""
     known = verdicts(record)
@@ -118,29 +117,26 @@ def card(
     settings: Settings, slug: str, link: Link, verdict: LinkVerdict | None, now_ms: int
 ) -> LinkCard:
     """One link: its statement, its findings, its two level diagrams."""
-    least = None if verdict is None else health.weaker(verdict)
+    least = None if verdict is None else wording.weaker_direction(verdict)
     stale_after = health.record_stale_after_ms(settings)
     return LinkCard(
         slug=slug,
         link=link,
         verdict=verdict,
         standing=health.standing(verdict, now_ms, stale_after),
-        statement=findings.statement(link, verdict),
-        trend="" if verdict is None else findings.trend(verdict),
+        statement=wording.link_statement(link, verdict),
         spare="" if least is None else _spare(least),
         spare_of="" if least is None else link.direction_name(least.direction),
         spare_known=least is not None and least.margin is not None,
         reserve="" if least is None else figures.reserve(_reserve(settings, least)),
-        findings=() if verdict is None else _spoken(link, verdict.findings),
+        findings=()
+        if verdict is None
+        else tuple(findings.spoken(link, found) for found in wording.worst_first(verdict)),
         directions=()
         if verdict is None
         else tuple(_panel(settings, link, verdict.direction(d), now_ms) for d in Direction),
         stale=verdict is not None and now_ms - verdict.at_ms > stale_after,
     )
-
-
-def _spoken(link: Link, found: tuple[Finding, ...]) -> tuple[SpokenFinding, ...]:
-    return tuple(findings.spoken(link, finding) for finding in health.worst_first(found))
 
 
 def _reserve(settings: Settings, verdict: DirectionVerdict) -> Db:
@@ -166,7 +162,10 @@ def _panel(
         strand=link.strand(direction),
         verdict=verdict,
         diagram=level_diagram(
-            verdict, reserve, ends=ends, planned=planned_parts(link, verdict.planned_loss)
+            verdict,
+            reserve,
+            ends=ends,
+            planned=planned_parts(link, direction, verdict.planned_loss),
         ),
         summary=words.direction_summary(link, verdict),
         reserve=figures.reserve(reserve),
@@ -175,6 +174,6 @@ def _panel(
 
 
 def _worst_first(card: LinkCard) -> tuple[int, float]:
-    least = None if card.verdict is None else health.weaker(card.verdict)
+    least = None if card.verdict is None else wording.weaker_direction(card.verdict)
     margin = None if least is None else least.margin
     return (health.ORDER.index(card.standing), float("inf") if margin is None else margin.value)

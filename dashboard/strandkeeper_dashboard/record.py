@@ -1,30 +1,17 @@
-"""What the pages ask of the record, and the door to a record that may not be there yet."""
+"""The door to a record that may not be there yet."""
 
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
-from typing import Protocol
 
 from strandkeeper.errors import StoreError
-from strandkeeper.model.names import LinkName
-from strandkeeper.model.verdict import LinkVerdict
+from strandkeeper.store import RecordReader, open_reader
 
-__all__ = ["Door", "OpenRecord", "Record", "RecordMissingError"]
+__all__ = ["Door", "OpenRecord", "RecordMissingError"]
 
-
-class Record(Protocol):
-    """The part of the store's reader that pages use."""
-
-    def verdicts(self) -> Sequence[LinkVerdict]:
-        """The newest verdict of every link that has one."""
-
-    def verdict(self, link: LinkName) -> LinkVerdict | None:
-        """The newest verdict of one link."""
-
-
-OpenRecord = Callable[[], Record]
+OpenRecord = Callable[[], RecordReader]
 
 
 class RecordMissingError(StoreError):
@@ -32,25 +19,33 @@ class RecordMissingError(StoreError):
 
 
 class Door:
-    """Opens the record once a thread, as soon as there is one.
+    """Opens the record as soon as there is one, and keeps it; the reader serves all threads.
 
-    SQLite connections stay with their thread; a reader that failed is opened anew next time.
+    A record file that was replaced by another (a restored copy) is opened anew.
     """
 
-    def __init__(self, path: Path, open_reader: Callable[[Path], Record]) -> None:
+    def __init__(self, path: Path) -> None:
         self.path = path
-        self._open = open_reader
-        self._own = threading.local()
+        self._lock = threading.Lock()
+        self._reader: RecordReader | None = None
+        self._inode = 0
 
-    def __call__(self) -> Record:
-        """The reader of this thread. Raises RecordMissingError before there is a file."""
-        reader: Record | None = getattr(self._own, "reader", None)
-        if reader is None:
-            if not self.path.exists():
+    def __call__(self) -> RecordReader:
+        """The reader. Raises RecordMissingError before there is a file, else StoreError."""
+        with self._lock:
+            try:
+                inode = self.path.stat().st_ino
+            except FileNotFoundError:
                 raise RecordMissingError(
                     f"there is no record at {self.path} yet",
                     hint="start the watching program: strandkeeper run CONFIG",
-                )
-            reader = self._open(self.path)
-            self._own.reader = reader
-        return reader
+                ) from None
+            except OSError as error:
+                raise StoreError(
+                    f"the record at {self.path} cannot be reached: {error.strerror}",
+                    hint="let the dashboard's user read the file and its directory",
+                ) from error
+            if self._reader is None or inode != self._inode:
+                self._reader = open_reader(self.path)
+                self._inode = inode
+            return self._reader

@@ -1,0 +1,137 @@
+// Keeps a page true without reloading it: asks once a second whether the record moved, fetches the
+// page again when it did, and puts in the parts that differ. Says so when the server is gone.
+"use strict";
+
+(() => {
+  const liveUrl = document.body.dataset.live;
+  if (!liveUrl) return;
+
+  const PERIOD_MS = 1000;
+  const DEADLINE_MS = 6000;
+  const MISSES = 3;
+  const lost = document.getElementById("lost");
+  let tag = null;
+  let misses = 0;
+  let silentSince = null;
+  let ahead = 0; // the server's clock less this device's, ms
+  let timer = 0;
+  let busy = false;
+
+  const SPANS = [[86400, "day", "days"], [3600, "hour", "hours"], [60, "minute", "minutes"]];
+
+  function duration(seconds) {
+    let left = Math.max(0, Math.round(seconds));
+    const words = [];
+    for (const [span, one, many] of SPANS) {
+      const count = Math.floor(left / span);
+      left %= span;
+      if (count) words.push(`${count} ${count === 1 ? one : many}`);
+    }
+    if (!words.length) return `${left} second${left === 1 ? "" : "s"}`;
+    return / (day|hour)/.test(words[0]) ? words.slice(0, 2).join(" ") : words[0];
+  }
+
+  function tellAges() {
+    const now = Date.now() + ahead;
+    for (const place of document.querySelectorAll("[data-ago]")) {
+      const said = `${duration((now - Number(place.dataset.ago)) / 1000)} ago`;
+      if (place.textContent !== said) place.textContent = said;
+    }
+  }
+
+  async function ask(url, kind) {
+    const ended = new AbortController();
+    const deadline = setTimeout(() => ended.abort(), DEADLINE_MS);
+    try {
+      const answer = await fetch(url, { signal: ended.signal, cache: "no-store", credentials: "same-origin" });
+      if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
+      return await answer[kind]();
+    } finally {
+      clearTimeout(deadline);
+    }
+  }
+
+  function putIn(text) {
+    const fresh = new DOMParser().parseFromString(text, "text/html");
+    const held = document.activeElement;
+    const open = new Set([...document.querySelectorAll("details[open][id]")].map((d) => d.id));
+    let reorder = false;
+    for (const part of fresh.querySelectorAll("[data-part]")) {
+      const mine = document.querySelector(`[data-part="${CSS.escape(part.dataset.part)}"]`);
+      if (!mine) reorder = true;
+      else if (mine.outerHTML !== part.outerHTML) swap(mine, part, held);
+    }
+    for (const mine of document.querySelectorAll("[data-part]")) {
+      if (!fresh.querySelector(`[data-part="${CSS.escape(mine.dataset.part)}"]`)) reorder = true;
+    }
+    if (reorder) swap(document.getElementById("main"), fresh.getElementById("main"), held);
+    for (const id of open) document.getElementById(id)?.setAttribute("open", "");
+    document.title = fresh.title;
+    const icon = fresh.querySelector("link[rel=icon]");
+    if (icon) document.querySelector("link[rel=icon]").href = icon.getAttribute("href");
+    document.dispatchEvent(new CustomEvent("record-moved"));
+  }
+
+  // The place that had the keyboard keeps it.
+  function swap(mine, part, held) {
+    const within = mine.contains(held) ? pathTo(mine, held) : null;
+    mine.replaceWith(document.adoptNode(part));
+    if (!within) return;
+    let place = part;
+    for (const at of within) place = place?.children[at];
+    place?.focus?.({ preventScroll: true });
+  }
+
+  function pathTo(root, element) {
+    const path = [];
+    for (let at = element; at !== root; at = at.parentElement) {
+      path.unshift([...at.parentElement.children].indexOf(at));
+    }
+    return path;
+  }
+
+  function clock(moment) {
+    return new Date(moment).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", second: "2-digit" });
+  }
+
+  function tellLost() {
+    lost.hidden = false;
+    const said = `No answer from Strandkeeper since ${clock(silentSince)}. What this page shows is from then; it keeps asking.`;
+    if (lost.textContent !== said) lost.textContent = said;
+    document.body.classList.add("is-lost");
+  }
+
+  function tellBack() {
+    misses = 0;
+    silentSince = null;
+    lost.hidden = true;
+    lost.textContent = "";
+    document.body.classList.remove("is-lost");
+  }
+
+  async function look() {
+    if (busy) return;
+    busy = true;
+    clearTimeout(timer);
+    try {
+      const now = await ask(liveUrl, "json");
+      ahead = now.now_ms - Date.now();
+      if (tag !== null && now.tag !== tag) putIn(await ask(location.href, "text"));
+      tag = now.tag;
+      tellBack();
+    } catch (trouble) {
+      silentSince ??= Date.now();
+      misses += 1;
+      if (misses >= MISSES) tellLost();
+    }
+    tellAges();
+    busy = false;
+    timer = setTimeout(look, document.hidden ? 15 * PERIOD_MS : PERIOD_MS);
+  }
+
+  // A phone that slept looks again at once.
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) look(); });
+  window.addEventListener("online", look);
+  window.addEventListener("pageshow", (event) => { if (event.persisted) look(); });
+  look();
+})();

@@ -9,7 +9,7 @@ from typing import Final
 from flask import Flask, Response, jsonify, make_response, render_template, request
 from werkzeug.exceptions import HTTPException
 
-from strandkeeper.errors import StoreError
+from strandkeeper.errors import InputError, StoreError
 from strandkeeper_dashboard.record import RecordMissingError
 
 __all__ = ["install"]
@@ -27,6 +27,7 @@ def install(app: Flask) -> None:
     """Answer every error of `app`."""
     app.register_error_handler(RecordMissingError, _waiting)
     app.register_error_handler(StoreError, _store)
+    app.register_error_handler(InputError, _input)
     app.register_error_handler(HTTPException, _http)
     app.register_error_handler(Exception, _bug)
 
@@ -61,6 +62,10 @@ def _waiting(error: RecordMissingError) -> Response:
 def _store(error: StoreError) -> Response:
     LOG.error("record could not be read error=%s", error.message)
     return _answer(503, error.message, error.hint)
+
+
+def _input(error: InputError) -> Response:
+    return _answer(400, error.message, error.hint)
 
 
 def _http(error: HTTPException) -> Response:

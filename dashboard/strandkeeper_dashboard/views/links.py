@@ -23,14 +23,3 @@ def index() -> str:
         page_standing=shown.standing,
         live_url=url_for("api.live"),
     )
-
-
-@page.get("/links/<slug>/card")
-def card(slug: str) -> str:
-    """One link's card alone: what the first screen puts in place when something changed."""
-    context = here()
-    link = context.link(slug)
-    shown = queries.card(
-        context.settings, slug, link, context.record.verdict(link.name), context.now_ms
-    )
-    return render_template("card.html", card=shown)

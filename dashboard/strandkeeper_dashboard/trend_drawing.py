@@ -1,0 +1,216 @@
+"""A chart as geometry for an SVG drawn on the server: shown without scripts, and on paper. Pure.
+
+Positions along time are per cent of the width (and 0 to 1000 inside the stretched part), heights
+are px, so text keeps its size at any width.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta, tzinfo
+from typing import Final
+
+from strandkeeper_dashboard import figures
+from strandkeeper_dashboard.charts import Chart, Line, Panel, Span
+
+__all__ = ["PanelDrawing", "Path", "Tick", "TrendDrawing", "trend_drawing"]
+
+LEFT, RIGHT = 9.0, 100.0
+_WIDE: Final = 1000
+_HEIGHTS: Final = {"power": 230, "added": 130, "errors": 80, "state": 56}
+_ToPx = Callable[[int], float]
+_STEPS_S: Final = (
+    *(60 * m for m in (5, 10, 15, 30)),
+    *(3600 * h for h in (1, 2, 3, 6, 12)),
+    *(86400 * d for d in (1, 2, 7, 14, 30, 61, 91, 182, 365)),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A place on an axis and what it says."""
+
+    at: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """Path data inside the stretched part: x 0 to 1000, y in px."""
+
+    role: str
+    d: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpanDrawing:
+    """A bar of the state panel."""
+
+    kind: str
+    x: float
+    width: float
+    y: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelDrawing:
+    """One panel."""
+
+    panel: Panel
+    height: int
+    ticks: tuple[Tick, ...]
+    paths: tuple[Path, ...]
+    bands: tuple[Path, ...]
+    limits: tuple[tuple[str, float, str], ...] = ()
+    spans: tuple[SpanDrawing, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrendDrawing:
+    """All panels over one time axis."""
+
+    panels: tuple[PanelDrawing, ...]
+    times: tuple[Tick, ...]
+    marks: tuple[Tick, ...]
+
+
+def trend_drawing(chart: Chart, zone: tzinfo | None = None) -> TrendDrawing:
+    """The whole trend as geometry; `zone` is the station's, for the time axis."""
+    return TrendDrawing(
+        panels=tuple(_panel(chart, panel) for panel in chart.panels),
+        times=tuple(_times(chart, zone)),
+        marks=tuple(Tick(_percent(_x(chart, mark.t_s)), mark.text) for mark in chart.marks),
+    )
+
+
+def _x(chart: Chart, t_s: int) -> float:
+    span_s = chart.window.span_ms / 1000
+    return round(min(1.0, max(0.0, t_s / span_s)) * _WIDE, 1)
+
+
+def _percent(x: float) -> float:
+    return round(LEFT + x / _WIDE * (RIGHT - LEFT), 2)
+
+
+def _panel(chart: Chart, panel: Panel) -> PanelDrawing:
+    height = _HEIGHTS[panel.id]
+    lines = [line for line in chart.lines if line.panel == panel.id]
+
+    def y(value: int) -> float:
+        return round((panel.high - value) / (panel.high - panel.low) * height, 1)
+
+    draw = _bars if panel.id == "errors" else _line
+    return PanelDrawing(
+        panel=panel,
+        height=height,
+        ticks=() if panel.id == "state" else tuple(_levels(panel, y)),
+        paths=tuple(Path(line.role, draw(chart, line, y)) for line in lines),
+        bands=tuple(Path(line.role, _band(chart, line, y)) for line in lines if line.low),
+        limits=tuple((li.kind, y(li.value), li.label) for li in chart.limits)
+        if panel.id == "power"
+        else (),
+        spans=tuple(_span(chart, span) for span in chart.spans) if panel.id == "state" else (),
+    )
+
+
+def _runs(chart: Chart, line: Line) -> Iterator[list[int]]:
+    """Indices of points that belong together: a new run after each hole."""
+    run: list[int] = []
+    for at, value in enumerate(line.values):
+        if value is None:
+            continue
+        if run and chart.t_s[at] - chart.t_s[run[-1]] > line.gap_s:
+            yield run
+            run = []
+        run.append(at)
+    if run:
+        yield run
+
+
+def _line(chart: Chart, line: Line, y: _ToPx) -> str:
+    return "".join(
+        "M"
+        + "L".join(f"{_x(chart, chart.t_s[at])} {y(line.values[at] or 0)}" for at in run)
+        # a lone point is drawn as a dot: a line of no length with round ends
+        + ("h0" if len(run) == 1 else "")
+        for run in _runs(chart, line)
+    )
+
+
+def _bars(chart: Chart, line: Line, y: _ToPx) -> str:
+    floor = y(0)
+    return "".join(
+        f"M{_x(chart, chart.t_s[at])} {floor}V{y(value)}"
+        for at, value in enumerate(line.values)
+        if value
+    )
+
+
+def _band(chart: Chart, line: Line, y: _ToPx) -> str:
+    pieces = []
+    for run in _runs(chart, line):
+        above = [f"{_x(chart, chart.t_s[at])} {y(line.high[at] or 0)}" for at in run]
+        below = [f"{_x(chart, chart.t_s[at])} {y(line.low[at] or 0)}" for at in reversed(run)]
+        pieces.append("M" + "L".join([*above, *below]) + "Z")
+    return "".join(pieces)
+
+
+def _span(chart: Chart, span: Span) -> SpanDrawing:
+    start, end = _percent(_x(chart, span.from_s)), _percent(_x(chart, span.to_s))
+    return SpanDrawing(
+        kind=span.kind,
+        x=start,
+        width=round(max(0.4, end - start), 2),
+        y=6 + 28 * span.row,
+        text=span.text,
+    )
+
+
+def _levels(panel: Panel, y: _ToPx) -> Iterator[Tick]:
+    reach = (panel.high - panel.low) / panel.per_unit
+    rough = reach / (5 if panel.id == "power" else 3)
+    step = _round_step(rough) if panel.id != "errors" else max(1, round(_round_step(rough)))
+    level = math.ceil(panel.low / panel.per_unit / step) * step
+    while level * panel.per_unit <= panel.high:
+        digits = 0 if step >= 1 else 1
+        yield Tick(y(round(level * panel.per_unit)), figures.number(level, digits))
+        level += step
+
+
+def _round_step(rough: float) -> float:
+    """The next of 1, 2, 5 times a power of ten, at least 0.1."""
+    scale = 10 ** math.floor(math.log10(max(rough, 0.1)))
+    return next(scale * m for m in (1, 2, 5, 10) if scale * m >= rough * 0.999)
+
+
+def _times(chart: Chart, zone: tzinfo | None) -> Iterator[Tick]:
+    span_s = chart.window.span_ms / 1000
+    step_s = next((s for s in _STEPS_S if span_s / s <= 6), _STEPS_S[-1])
+    for moment in _round_moments(chart.window.from_ms, chart.window.to_ms, step_s, zone):
+        x = (moment.timestamp() * 1000 - chart.window.from_ms) / chart.window.span_ms
+        if step_s >= 86400:
+            text = f"{moment.day} {moment.strftime('%b')}"
+        else:
+            text = moment.strftime("%H:%M")
+        if step_s > 100 * 86400 or (step_s >= 30 * 86400 and moment.month == 1):
+            text = moment.strftime("%b %Y")
+        yield Tick(_percent(x * _WIDE), text)
+
+
+def _round_moments(
+    from_ms: int, to_ms: int, step_s: int, zone: tzinfo | None
+) -> Sequence[datetime]:
+    """Round times of day (or midnights) at the station inside the window."""
+    start = datetime.fromtimestamp(from_ms / 1000, UTC).astimezone(zone)
+    moment = start.replace(hour=0, minute=0, second=0, microsecond=0)
+    end = datetime.fromtimestamp(to_ms / 1000, UTC)
+    step = timedelta(seconds=step_s)
+    found = []
+    while moment <= end:
+        if moment >= start:
+            found.append(moment)
+        moment += step
+    return found
