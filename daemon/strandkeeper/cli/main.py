@@ -30,7 +30,12 @@ class Command(Protocol):
 
 # name: (module under strandkeeper.cli, a verb phrase)
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
+    "budget": ("budget", "plan a link: what it should lose, whether the modules fit"),
+    "check": ("check", "read the configuration and ask every switch once"),
+    "decode": ("decode", "tell a module's raw pages (SFF-8472) in words"),
+    "history": ("history", "write what the record holds of a link as CSV, or bring a CSV in"),
     "run": ("run", "run the service: poll, judge, keep the record, serve"),
+    "status": ("status", "show how every link stands, out of the record"),
 }
 
 # Programs of the other two packages, which this one must not import: they are started instead.
