@@ -235,21 +235,11 @@ class Daemon:
             answered = poll.answered
             key = (due.switch, answered)
             self._counts.polls[key] = self._counts.polls.get(key, 0) + 1
-            self._log_change(due.switch, poll.error)
             self._recorder.take(poll, optics_due=due.optics)
         except Exception:
             log.exception("poll failed switch=%s", due.switch)
         finally:
             self._table.finished(due.switch, time.monotonic(), answered=answered)
-
-    def _log_change(self, switch: SwitchName, error: str) -> None:
-        before = self._recorder.switches.get(switch)
-        if before is not None and before.error == error:
-            return
-        if error:
-            log.warning("no poll: %s", error)
-        elif before is not None:
-            log.info("answers again switch=%s", switch)
 
     async def _record_clock_change(self, change: Change) -> None:
         if change.date_from_ms is not None:

@@ -52,7 +52,8 @@ class Recorder:
         self._events: list[Event] = []
         self._stats: list[PeriodStat] = []
         self._touched: set[LinkName] = set()
-        self._new_links: set[LinkName] = set()
+        self._seen: set[tuple[LinkName, End]] = set()
+        self._first_light = False
         self.switches: dict[SwitchName, SwitchPoll] = {}
 
     def _watch(self, link: Link, state: engine.LinkState | None) -> _Watched:
@@ -76,7 +77,7 @@ class Recorder:
     @property
     def has_news(self) -> bool:
         """Whether something waits that should be on the screen at once, not with the batch."""
-        return bool(self._events or self._new_links)
+        return bool(self._events) or self._first_light
 
     def verdicts(self) -> tuple[LinkVerdict, ...]:
         """The newest verdict of every link that has one."""
@@ -108,7 +109,7 @@ class Recorder:
             switches=tuple(self.switches.values()),
         )
         self._rows, self._events, self._stats = [], [], []
-        self._touched, self._new_links = set(), set()
+        self._touched, self._first_light = set(), False
         return batch
 
     def _take_row(self, watched: _Watched, row: EndRow, *, optics_due: bool) -> None:
@@ -119,12 +120,13 @@ class Recorder:
         kept = replace(kept, time_ms=max(kept.time_ms, watched.last_ms))
         watched.last_ms = kept.time_ms
         self._rows.append((watched.link.name, kept))
+        if kept.optics is not None and (watched.link.name, kept.end) not in self._seen:
+            self._seen.add((watched.link.name, kept.end))
+            self._first_light = True
         self._evaluate(watched, Block.from_rows((kept,)))
 
     def _evaluate(self, watched: _Watched, block: Block) -> None:
         watched.state, evaluation = engine.advance(watched.facts, watched.state, block)
-        if watched.verdict is None:
-            self._new_links.add(watched.link.name)
         watched.verdict = evaluation.verdict
         self._events.extend(evaluation.events)
         self._stats.extend(evaluation.stats)
