@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 
 from strandkeeper.errors import StoreError
@@ -25,6 +26,7 @@ from strandkeeper.store.readings import encode_row
 from strandkeeper.store.rollups import FIVE_MINUTES_MS, GAP_MS, HOUR_KEY, HOUR_MS
 from strandkeeper.store.states import put_state
 from strandkeeper.store.summing import sum_range
+from strandkeeper.store.trouble import told
 from strandkeeper.store.verdicts import put_verdict
 
 __all__ = ["Import", "Imported"]
@@ -96,11 +98,13 @@ class Import:
 
     def __init__(
         self,
+        path: Path,
         connection: sqlite3.Connection,
         links: LinkNumbers,
         link: LinkName,
         lock: AbstractContextManager[object],
     ) -> None:
+        self._path = path
         self._connection = connection
         self._links = links
         self._link = link
@@ -122,7 +126,7 @@ class Import:
                 raise ValueError("rows to be brought in must be in order of time")
             self._last_ms = row.time_ms
         cells = [(row.time_ms, row.end, *encode_row(0, row, row.module_id)[1:]) for row in rows]
-        with self._lock:
+        with self._lock, told(self._path):
             self._connection.execute("BEGIN")
             self._connection.executemany(STAGE[1], cells)
             self._connection.execute("COMMIT")
@@ -143,7 +147,7 @@ class Import:
         if not self._rows:
             raise StoreError("there is nothing to bring in: no rows were given")
         try:
-            with self._lock, transaction(self._connection):
+            with self._lock, told(self._path), transaction(self._connection):
                 done = self._finish(made, gap_ms)
         except BaseException:
             self._links.forget()

@@ -28,6 +28,7 @@ from strandkeeper.store.series import Series, empty_series, read_series
 from strandkeeper.store.states import get_state, state_through
 from strandkeeper.store.summary_rows import recorded_rows
 from strandkeeper.store.switches import all_switches
+from strandkeeper.store.trouble import told
 from strandkeeper.store.verdicts import all_verdicts, get_verdict
 
 __all__ = ["RecordReader", "open_reader"]
@@ -240,7 +241,7 @@ class RecordReader:
         with self._lock:
             self._connection.execute("PRAGMA query_only = OFF")
             try:
-                with transaction(self._connection):
+                with told(self.path), transaction(self._connection):
                     return add_entry(self._connection, entry, asked_ms)
             finally:
                 self._connection.execute("PRAGMA query_only = ON")

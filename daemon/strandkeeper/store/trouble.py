@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
-__all__ = ["explain", "may_pass"]
+from strandkeeper.errors import StoreError
+from strandkeeper.store.database import damaged
+
+__all__ = ["explain", "is_damage", "may_pass", "told", "wants_room"]
 
 _FULL: Final = ("SQLITE_FULL", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_FSYNC", "SQLITE_IOERR_TRUNCATE")
 _PASSING: Final = ("SQLITE_FULL", "SQLITE_IOERR", "SQLITE_BUSY", "SQLITE_LOCKED")
@@ -53,3 +58,22 @@ def explain(error: sqlite3.Error, path: Path) -> tuple[str, str]:
         "Check the disk (dmesg); a memory card at its end of life does this. "
         "Readings wait in memory meanwhile.",
     )
+
+
+def is_damage(error: sqlite3.Error) -> bool:
+    """Whether the file's content is broken."""
+    return _name(error).startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB"))
+
+
+@contextmanager
+def told(path: Path) -> Iterator[None]:
+    """Turn the database's errors that a person can mend into StoreError and StoreDamagedError."""
+    try:
+        yield
+    except sqlite3.DatabaseError as error:
+        if is_damage(error):
+            raise damaged(path, str(error)) from error
+        if not may_pass(error):
+            raise
+        message, hint = explain(error, path)
+        raise StoreError(message, hint=hint) from error

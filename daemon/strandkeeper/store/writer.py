@@ -31,7 +31,7 @@ from strandkeeper.store.retention import delete_some, retention_cuts
 from strandkeeper.store.states import put_state
 from strandkeeper.store.summing import FIVE_MINUTES_UNTIL, HOURS_UNTIL, forget_from, sum_up
 from strandkeeper.store.switches import put_switch
-from strandkeeper.store.trouble import explain, may_pass, wants_room
+from strandkeeper.store.trouble import explain, is_damage, may_pass, told, wants_room
 from strandkeeper.store.verdicts import put_verdict
 
 __all__ = ["RecordWriter", "open_writer"]
@@ -141,7 +141,7 @@ class RecordWriter:
         except BaseException as error:
             self._links.forget()
             self._modules.forget()
-            if isinstance(error, sqlite3.DatabaseError) and _is_damage(error):
+            if isinstance(error, sqlite3.DatabaseError) and is_damage(error):
                 raise damaged(self.path, str(error)) from error
             raise
 
@@ -176,7 +176,7 @@ class RecordWriter:
         `now_ms` is record time. Nothing goes while the time of day is not trusted, and no row that
         was not summed up first.
         """
-        with self._lock:
+        with self._lock, told(self.path):
             cuts = retention_cuts(
                 now_ms,
                 retention,
@@ -193,17 +193,17 @@ class RecordWriter:
 
     def apply_entry(self, number: int, at_ms: int) -> None:
         """Say that entry `number` was done at record time `at_ms`."""
-        with self._lock, transaction(self._connection):
+        with self._lock, told(self.path), transaction(self._connection):
             apply_entry(self._connection, number, at_ms)
 
     def refuse_entry(self, number: int, why: str) -> None:
         """Say why entry `number` will not be done, in a sentence for the person."""
-        with self._lock, transaction(self._connection):
+        with self._lock, told(self.path), transaction(self._connection):
             refuse_entry(self._connection, number, why)
 
     def begin_epoch(self, epoch: Epoch) -> None:
         """Record a jump of the clock (record_time.Change.epoch)."""
-        with self._lock, transaction(self._connection):
+        with self._lock, told(self.path), transaction(self._connection):
             put_epoch(self._connection, epoch)
 
     def date_rows(self, from_ms: int, by_ms: int) -> None:
@@ -212,7 +212,7 @@ class RecordWriter:
         Afterwards each link's state is the one of before the epoch: judge its rows again, from
         RecordReader.state_through on.
         """
-        with self._lock:
+        with self._lock, told(self.path):
             self._do(lambda: self._date_rows(from_ms, by_ms))
 
     def _date_rows(self, from_ms: int, by_ms: int) -> int:
@@ -225,14 +225,8 @@ class RecordWriter:
 
     def begin_import(self, link: LinkName) -> Import:
         """Bring in rows of one link from outside: add them in order of time, then finish."""
-        return Import(self._connection, self._links, link, self._lock)
+        return Import(self.path, self._connection, self._links, link, self._lock)
 
     def backup(self, target: str | Path) -> None:
         """Copy the record, whole and consistent, to a file that must not exist yet."""
         copy_record(self.path, Path(target))
-
-
-def _is_damage(error: sqlite3.DatabaseError) -> bool:
-    return str(getattr(error, "sqlite_errorname", "")).startswith(
-        ("SQLITE_CORRUPT", "SQLITE_NOTADB")
-    )
