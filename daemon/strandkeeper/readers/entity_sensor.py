@@ -16,6 +16,8 @@ from strandkeeper.readers.base import Binding, Column, ModuleState, PortKey, Por
 from strandkeeper.readers.entity_tree import EntityTree
 from strandkeeper.readers.sensor_value import (
     OVERFLOW,
+    PRECISIONS,
+    SCALES,
     UNDERFLOW,
     power_from_dbm,
     power_from_watts,
@@ -30,6 +32,7 @@ STATUS, UNITS, STAMP = (*_SENSOR, 5), (*_SENSOR, 6), (*_SENSOR, 7)
 
 _OTHER, _UNKNOWN, _VOLTS_DC, _AMPERES, _WATTS, _CELSIUS = 1, 2, 4, 5, 6, 8
 _OK = 1  # entPhySensorOperStatus
+_UNITS_SCALE = 9  # entPhySensorScale units(9), where a row has none
 
 
 class Quantity(Enum):
@@ -126,12 +129,15 @@ def _sensor(
     quantity = _quantity(kind, in_dbm, words)
     if quantity is None:
         return None
-    precision = as_int(tables.get(PRECISION, {}).get(index))
+    scale = as_int(tables.get(SCALE, {}).get(index)) or _UNITS_SCALE
+    precision = as_int(tables.get(PRECISION, {}).get(index)) or 0
+    if scale not in SCALES or precision not in PRECISIONS:
+        return None
     return _Sensor(
         index=index[0],
         quantity=quantity,
-        scale=as_int(tables.get(SCALE, {}).get(index)) or 9,
-        precision=precision or 0,
+        scale=scale,
+        precision=precision,
         in_dbm=in_dbm or (kind == _WATTS and logarithmic),
         lane=_lane(words),
         text=text or f"sensor {index[0]}",
@@ -236,9 +242,10 @@ class _EntityPort:
     ) -> int | None:
         """The raw value if the sensor says it is in order."""
         status = values.get((*STATUS, self.sensors[quantity].index))
+        value = as_int(raw)
         if isinstance(status, int) and status != _OK:
             return None
-        return as_int(raw)
+        return value if value is not None and UNDERFLOW <= value <= OVERFLOW else None
 
     def _reading(self, raw: Mapping[Quantity, int]) -> OpticalReading:
         temperature = self._number(Quantity.TEMPERATURE, raw)

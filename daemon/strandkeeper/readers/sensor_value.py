@@ -5,9 +5,20 @@ from __future__ import annotations
 from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured, Power
 from strandkeeper.optics.units import Dbm, Milliwatt
 
-__all__ = ["FLOOR", "OVERFLOW", "UNDERFLOW", "power_from_dbm", "power_from_watts", "scaled"]
+__all__ = [
+    "FLOOR",
+    "OVERFLOW",
+    "PRECISIONS",
+    "SCALES",
+    "UNDERFLOW",
+    "power_from_dbm",
+    "power_from_watts",
+    "scaled",
+]
 
 _UNITS = 9  # entPhySensorScale units(9)
+SCALES = range(1, 18)  # yocto(1) to yotta(17)
+PRECISIONS = range(-8, 10)
 UNDERFLOW, OVERFLOW = -1_000_000_000, 1_000_000_000  # EntitySensorValue's ends: no readings
 FLOOR = Dbm(-40.0)  # 0.1 µW, the smallest count of SFF-8472 above none
 _POSSIBLE = Dbm(20.0)  # no pluggable module sends or survives more: this is another quantity
