@@ -1,0 +1,132 @@
+"""Polls in, record out: a real store file; the polls are made by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from strandkeeper.analysis import engine
+from strandkeeper.jobs.facts import link_facts
+from strandkeeper.jobs.record import Recorder
+from strandkeeper.jobs.states import rebuilt_state, stored_state
+from strandkeeper.model.link import Link, PortEnd
+from strandkeeper.model.names import End, LinkName, PortName, SwitchName
+from strandkeeper.model.poll import LinkEnd, SwitchPoll
+from strandkeeper.model.power import NO_LIGHT, Measured
+from strandkeeper.model.reading import AdminStatus, Deltas, EndRow, OperStatus, OpticalReading
+from strandkeeper.model.settings import Settings, StoreSettings
+from strandkeeper.model.verdict import EventKind
+from strandkeeper.optics.units import Dbm
+from strandkeeper.store import open_reader, open_writer
+
+SHORE = LinkName("shore")
+START_MS = 1_800_000_000_000
+NAMES = {End.A: SwitchName("lab"), End.B: SwitchName("pump")}
+LINK = Link(
+    name=SHORE,
+    a=PortEnd(name="Lab", switch=NAMES[End.A], port=PortName("1"), pmd="1000BASE-LX10"),
+    b=PortEnd(name="Pump", switch=NAMES[End.B], port=PortName("1"), pmd="1000BASE-LX10"),
+    length_m=900,
+    near=End.A,
+)
+
+
+def _settings(path: Path) -> Settings:
+    return Settings(
+        station="s", switches=(), links=(LINK,), store=StoreSettings(path=str(path / "record.db"))
+    )
+
+
+def _poll(second: int, end: End, *, answered: bool = True, down: bool = False) -> SwitchPoll:
+    optics = None
+    if second % 30 == 0 and answered:
+        rx = NO_LIGHT if down else Measured(Dbm(-9.0 - (second % 7) / 100))
+        optics = OpticalReading(rx=rx, tx=Measured(Dbm(-5.5)), temp_c=30.0)
+    row = EndRow(
+        time_ms=START_MS + second * 1000 + int(end),
+        end=end,
+        answered=answered,
+        optics=optics,
+        oper=(OperStatus.DOWN if down else OperStatus.UP) if answered else None,
+        admin=AdminStatus.UP if answered else None,
+        uptime_cs=90_000 + second * 100 if answered else None,
+        last_change_cs=(50_000 if down else 10_000) if answered else None,
+        deltas=Deltas(in_octets=100, in_frames=1, fcs_errors=0) if answered else Deltas(),
+    )
+    return SwitchPoll(
+        switch=NAMES[end],
+        time_ms=row.time_ms,
+        answered=answered,
+        rows=((LinkEnd(SHORE, end), row),),
+    )
+
+
+def _story() -> Iterator[tuple[SwitchPoll, bool]]:
+    """Two quiet hours; the link goes down and the far switch with it; both come back."""
+    for second in range(0, 7200, 10):
+        gone = 5000 <= second < 5400
+        for end in End:
+            silent = gone and end is End.B
+            yield _poll(second, end, answered=not silent, down=gone), second % 30 == 0
+
+
+def test_a_state_rebuilt_from_the_record_is_the_state_the_daemon_had(tmp_path: Path) -> None:
+    settings = _settings(tmp_path)
+    facts = link_facts(LINK, settings)
+    writer = open_writer(settings.store.path)
+    recorder = Recorder(settings, {})
+    for count, (poll, optics_due) in enumerate(_story()):
+        recorder.take(poll, optics_due=optics_due)
+        if count % 11 == 0:
+            assert writer.append(recorder.take_batch()).written
+    writer.append(recorder.take_batch())
+    writer.close()
+    record = open_reader(settings.store.path)
+    try:
+        kept = record.state(SHORE)
+        assert kept is not None
+        assert engine.encode(rebuilt_state(record, facts)) == kept
+        assert engine.encode(stored_state(record, facts)) == kept
+        kinds = [e.kind for e in record.events(SHORE)]
+        assert kinds.count(EventKind.LINK_DOWN) == 1
+        assert kinds.count(EventKind.LINK_UP) == 1
+    finally:
+        record.close()
+
+
+def test_an_event_and_the_first_light_of_an_end_do_not_wait_for_the_batch(tmp_path: Path) -> None:
+    recorder = Recorder(_settings(tmp_path), {})
+    recorder.take(_poll(0, End.A), optics_due=True)
+    assert recorder.has_news
+    recorder.take_batch()
+    recorder.take(_poll(30, End.A), optics_due=True)
+    assert not recorder.has_news
+    recorder.take(_poll(30, End.B), optics_due=True)
+    assert recorder.has_news
+
+
+@pytest.mark.parametrize("optics_due", [True, False])
+def test_a_poll_of_a_link_that_is_not_configured_is_left_alone(
+    tmp_path: Path, *, optics_due: bool
+) -> None:
+    recorder = Recorder(_settings(tmp_path), {})
+    stray = SwitchPoll(
+        switch=SwitchName("lab"),
+        time_ms=START_MS,
+        answered=True,
+        rows=((LinkEnd(LinkName("other"), End.A), EndRow(time_ms=START_MS, end=End.A)),),
+    )
+    recorder.take(stray, optics_due=optics_due)
+    assert recorder.take_batch().rows == ()
+
+
+def test_states_made_again_judge_the_rows_that_still_wait(tmp_path: Path) -> None:
+    settings = _settings(tmp_path)
+    recorder, fresh = Recorder(settings, {}), Recorder(settings, {})
+    for poll, optics_due in list(_story())[:200]:
+        recorder.take(poll, optics_due=optics_due)
+        fresh.take(poll, optics_due=optics_due)
+    recorder.adopt({SHORE: engine.initial(link_facts(LINK, settings))})
+    assert recorder.take_batch() == fresh.take_batch()
