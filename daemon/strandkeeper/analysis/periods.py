@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final
 
 from strandkeeper.analysis.robust import middle
-from strandkeeper.analysis.slow import DayRow, DirectionSlow, HourRow
+from strandkeeper.analysis.slow import DayRow, DirectionSlow, HourRow, Window
 from strandkeeper.model.block import MISSING
 from strandkeeper.model.names import Direction, LinkName
 from strandkeeper.model.stats import DAY_S, HOUR_S, PeriodStat
@@ -26,6 +27,12 @@ def _middle_of(values: Sequence[int]) -> int:
     return middle(known) if known else MISSING
 
 
+def _jitter(windows: Sequence[Window]) -> int:
+    """Median move from one window to the next [0.001 dB]."""
+    moves = [abs(b.level - a.level) for a, b in pairwise(windows)]
+    return middle(moves) if len(moves) >= 3 else MISSING
+
+
 def close_hour(slow: DirectionSlow) -> HourRow | None:
     """Turn the collected windows into an hour; None if there were none."""
     windows, slow.hour = slow.hour, []
@@ -41,6 +48,8 @@ def close_hour(slow: DirectionSlow) -> HourRow | None:
         spread=_middle_of([w.spread for w in good]),
         sender_temp=_middle_of([w.sender_temp for w in good]),
         receiver_temp=_middle_of([w.receiver_temp for w in good]),
+        jitter=_jitter(good),
+        grain=min([w.grain for w in good if w.grain != MISSING], default=MISSING),
     )
     slow.hours = [*slow.hours, row][-HOURS_KEPT:]
     slow.today = [*slow.today, row]

@@ -5,8 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from strandkeeper.analysis import baseline, errors, levels, link_findings, periods
-from strandkeeper.analysis.slow import DirectionSlow, Window
+from strandkeeper.analysis import (
+    baseline,
+    errors,
+    levels,
+    link_findings,
+    periods,
+    steps,
+    trends,
+)
+from strandkeeper.analysis.conditions import key_of, put
+from strandkeeper.analysis.slow import DayRow, DirectionSlow, HourRow, Window
 from strandkeeper.analysis.windows import (
     WINDOW_MS,
     DirectionWindows,
@@ -16,6 +25,7 @@ from strandkeeper.analysis.windows import (
     direction_readings,
 )
 from strandkeeper.model.block import MISSING, Ints
+from strandkeeper.model.finding import FindingKind, Severity
 from strandkeeper.model.names import Direction
 from strandkeeper.model.verdict import EventKind
 
@@ -24,6 +34,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Closed", "close", "play"]
 
+TOLD_MDB = 500
 BOTH = (Direction.AB, Direction.BA)
 
 
@@ -55,6 +66,10 @@ def close(rows: Ints, carried: int) -> list[Closed]:
         readings = direction_readings(rows, carried, receiver)
         columns = close_direction(fresh, readings, receiver)
         _enter(found, number, columns, ends[receiver])
+        for index, piece in readings.pieces():
+            window = found[index].directions[number]
+            if window is not None:
+                window.readings = piece
     for item in found.values():
         _add_temperatures(item)
     return [found[index] for index in sorted(found)]
@@ -101,6 +116,7 @@ def _play_direction(run: Run, slow: DirectionSlow, window: Window, direction: Di
     faulty = errors.judge_errors(slow, window, direction, thresholds, active, tell)
     if baseline.take_first(slow, window):
         _baseline_set(run, slow, direction, now_ms)
+    _judge_step(run, slow, window, direction)
     levels.judge_added_loss(slow, window, direction, thresholds, active, tell)
     if window.light:
         slow.rx = window.rx
@@ -126,10 +142,53 @@ def _roll_over(run: Run, slow: DirectionSlow, window: Window, direction: Directi
         return
     hour = periods.close_hour(slow)
     if hour is not None:
-        run.stats.append(periods.hour_stat(run.facts.name, direction, slow, hour, 0))
+        steps.renew_scales(slow)
+        part = _weather_part(slow, hour)
+        run.stats.append(periods.hour_stat(run.facts.name, direction, slow, hour, part))
     if window.start_ms // periods.DAY_MS == before // periods.DAY_MS:
         return
     day = periods.close_day(slow)
     if day is not None:
-        run.stats.append(periods.day_stat(run.facts.name, direction, slow, day, 0))
         baseline.firm_up(slow, day)
+        trends.renew(slow)
+        part = _weather_part(slow, day)
+        run.stats.append(periods.day_stat(run.facts.name, direction, slow, day, part))
+        _judge_drift(run, slow, direction, now_ms=window.start_ms)
+
+
+def _weather_part(slow: DirectionSlow, row: HourRow | DayRow) -> int:
+    if MISSING in (row.sender_temp, row.receiver_temp):
+        return 0
+    return round(trends.weather_of(slow).part(row.sender_temp, row.receiver_temp))
+
+
+def _judge_drift(run: Run, slow: DirectionSlow, direction: Direction, *, now_ms: int) -> None:
+    severity = Severity.WARNING if slow.trend.reported and slow.trend.value > 0 else None
+    if slow.trend.reported and slow.trend.value <= 0:
+        severity = Severity.NOTE
+    key = key_of(FindingKind.DRIFT, direction)
+    put(run.live.active, key, severity, now_ms, now_ms, run.tell)
+
+
+def _judge_step(run: Run, slow: DirectionSlow, window: Window, direction: Direction) -> None:
+    """A step is true until a new baseline, or until the loss is back where it was."""
+    settled = steps.take(slow, window)
+    now_ms = window.start_ms + WINDOW_MS
+    if settled is not None:
+        run.tell(
+            settled.time_ms,
+            EventKind.STEP,
+            direction=direction,
+            value=settled.size / 1000,
+            uncertainty_ms=(settled.high_ms - settled.low_ms) // 2,
+        )
+    guess = slow.watch.guess if slow.watch.found_ms != MISSING else 0
+    since = slow.baseline.since_ms if slow.baseline else MISSING
+    standing = [step for step in slow.steps if step.time_ms > since]
+    total = sum(step.size for step in standing) + guess
+    severity = None
+    if (standing or guess) and abs(total) >= steps.LEAST_MDB:
+        severity = Severity.WARNING if total >= TOLD_MDB else Severity.NOTE
+    key = key_of(FindingKind.STEP, direction)
+    began = standing[-1].time_ms if standing else slow.watch.guess_ms
+    put(run.live.active, key, severity, began, now_ms, run.tell)

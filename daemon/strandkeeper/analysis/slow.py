@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 from dataclasses import dataclass, field
 
-from strandkeeper.model.block import MISSING
+from strandkeeper.model.block import MISSING, Ints
 
 __all__ = [
     "BaselineNote",
@@ -16,14 +16,20 @@ __all__ = [
     "HourRow",
     "LinkSlow",
     "StepNote",
+    "TrendNote",
+    "WatchNote",
     "Window",
     "working_copy",
 ]
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Window:
-    """One closed window of one direction with what both ends add to it; units as in windows."""
+    """One closed window of one direction with what both ends add to it; units as in windows.
+
+    `readings` are the times, receive powers and paired transmit powers (shape (3, n)),
+    gone once the step detector has had them.
+    """
 
     start_ms: int
     light: int
@@ -40,6 +46,7 @@ class Window:
     receiver_temp: int = MISSING
     frames: int = MISSING
     errors: int = MISSING
+    readings: Ints | None = None
 
 
 @dataclass(slots=True)
@@ -54,6 +61,8 @@ class HourRow:
     spread: int
     sender_temp: int
     receiver_temp: int
+    jitter: int = MISSING
+    grain: int = MISSING
 
 
 @dataclass(slots=True)
@@ -118,6 +127,35 @@ class StepNote:
 
 
 @dataclass(slots=True)
+class TrendNote:
+    """The slope as of the last closed day [0.001 dB/month] and how long it has been certain."""
+
+    value: float = 0.0
+    half: float = 0.0
+    level: float = 0.0
+    level_sd: float = 0.0
+    window_days: int = 0
+    days_seen: int = 0
+    reported: bool = False
+
+
+@dataclass(slots=True)
+class WatchNote:
+    """What the step detector remembers: noise scales and the newest windows [0.001 dB].
+
+    `recent` are (start, compensated level, readings) of up to 18 windows since the last step.
+    """
+
+    white: int = 0
+    hourly: int = 0
+    total: int = 0
+    recent: list[tuple[int, int, int]] = field(default_factory=list)
+    found_ms: int = MISSING
+    guess_ms: int = MISSING
+    guess: int = 0
+
+
+@dataclass(slots=True)
 class DirectionSlow:
     """One direction."""
 
@@ -137,6 +175,11 @@ class DirectionSlow:
     steps: list[StepNote] = field(default_factory=list)
     errors: list[tuple[int, int, int, int]] = field(default_factory=list)
     frames: list[tuple[int, int]] = field(default_factory=list)
+    weather: tuple[float, float, float, float, float, float] = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    trend: TrendNote = field(default_factory=TrendNote)
+    watch: WatchNote = field(default_factory=WatchNote)
+    ring: list[Ints] = field(default_factory=list)
+    grain: int = 10
 
 
 @dataclass(slots=True)
@@ -167,6 +210,8 @@ def _direction_copy(slow: DirectionSlow) -> DirectionSlow:
             setattr(mine, name, value.copy())
     mine.baseline = copy.copy(slow.baseline)
     mine.holds = [copy.copy(note) for note in slow.holds]
+    mine.watch = copy.copy(slow.watch)
+    mine.watch.recent = slow.watch.recent.copy()
     return mine
 
 

@@ -22,7 +22,7 @@ from strandkeeper.model.block import MISSING, Col, Ints
 
 __all__ = ["STATE_VERSION", "StateVersionError", "decode", "encode"]
 
-STATE_VERSION: Final = 1
+STATE_VERSION: Final = 2
 
 
 class StateVersionError(DecodeError):
@@ -118,7 +118,7 @@ def _names(kind: type) -> tuple[str, ...]:
 
 def _plain(value: Any) -> Any:
     if isinstance(value, np.ndarray):
-        return value.ravel().tolist()
+        return value.tolist()
     if isinstance(value, list | tuple):
         return [_plain(item) for item in value]
     if isinstance(value, dict):
@@ -138,7 +138,7 @@ def _typed(kind: Any, value: Any) -> Any:
     """Build a value of that type out of plain JSON."""
     origin, arguments = typing.get_origin(kind), typing.get_args(kind)
     if kind == Ints:
-        return np.array(value, dtype=np.int64).reshape(len(Col), -1)
+        return np.array(value, dtype=np.int64).reshape(len(value), -1)
     if origin in (types.UnionType, typing.Union):
         return None if value is None else _typed(arguments[0], value)
     if origin is list:

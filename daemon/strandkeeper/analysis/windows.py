@@ -46,6 +46,15 @@ class Readings:
     value: Ints
     paired: Ints
 
+    def pieces(self) -> Iterator[tuple[int, Ints]]:
+        """For each window its times, receive powers and transmit powers, shape (3, n)."""
+        group = self.time // WINDOW_MS
+        starts = _starts(group)
+        whole = np.stack([self.time, self.rx, self.tx])
+        edges = [*starts.tolist(), len(group)]
+        for number, index in enumerate(group[starts].tolist()):
+            yield index, whole[:, edges[number] : edges[number + 1]]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DirectionWindows:

@@ -1,0 +1,117 @@
+"""Once a day: what the weather does, which way the loss is going, and whether that is reported."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strandkeeper.analysis.drift import MONTH_DAYS, Slope, slope_of
+from strandkeeper.analysis.periods import DAY_MS, HOUR_MS
+from strandkeeper.analysis.slow import DayRow, DirectionSlow, HourRow, TrendNote
+from strandkeeper.analysis.weather import Weather, learn
+from strandkeeper.model.block import MISSING
+
+__all__ = ["renew", "weather_of"]
+
+WINDOWS_DAYS: Final = (7, 30, 180)
+CONFIRM: Final = 3  # days in a row
+Floats = NDArray[np.float64]
+
+
+def weather_of(slow: DirectionSlow) -> Weather:
+    """The compensation in use."""
+    sender, receiver, ss, sr, rr, used = slow.weather
+    return Weather(sender=sender, receiver=receiver, cov=(ss, sr, rr), used=bool(used))
+
+
+def renew(slow: DirectionSlow) -> None:
+    """Learn the weather anew from the closed days, then the slopes."""
+    learnt = learn(slow.days)
+    if learnt is not None:
+        slow.weather = (learnt.sender, learnt.receiver, *learnt.cov, float(learnt.used))
+    weather = weather_of(slow)
+    slopes = [_window_slope(slow, weather, days) for days in WINDOWS_DAYS]
+    slow.trend = _decide(slow.trend, slopes)
+
+
+def _columns(rows: list[HourRow] | list[DayRow]) -> tuple[Floats, Floats, Floats, Floats]:
+    """Start, level, sender's and receiver's temperature of the rows that have a level."""
+    kept = [row for row in rows if row.level != MISSING]
+    start = np.array([row.start_ms for row in kept], dtype=np.float64) / DAY_MS
+    level = np.array([row.level for row in kept], dtype=np.float64)
+    temps = []
+    for values in ([row.sender_temp for row in kept], [row.receiver_temp for row in kept]):
+        known = np.array(values, dtype=np.float64)
+        still = MISSING in values
+        temps.append(np.zeros(len(kept)) if still else known)
+    return start, level, temps[0], temps[1]
+
+
+def _offsets(slow: DirectionSlow, start: Floats) -> Floats:
+    """What settled steps have added up to at each time [0.001 dB]."""
+    total = np.zeros(len(start))
+    for step in slow.steps:
+        if step.settled:
+            total += step.size * (start >= step.time_ms / DAY_MS)
+    return total
+
+
+def _window_slope(slow: DirectionSlow, weather: Weather, days: int) -> Slope | None:
+    hourly = days == 7
+    rows = slow.hours if hourly else slow.days
+    if not rows:
+        return None
+    newest = rows[-1].start_ms
+    since = newest - days * DAY_MS
+    picked = [row for row in rows if row.start_ms > since]
+    start, level, sender, receiver = _columns(picked)  # type: ignore[arg-type]
+    if len(start) < (60 if hourly else 14):
+        return None
+    if not hourly and days > 30 and start[-1] - start[0] < 30:
+        return None
+    value = level - _offsets(slow, start)
+    if weather.used:
+        value = value - weather.sender * sender - weather.receiver * receiver
+    warming = [_trend_of(start, temps) for temps in (sender, receiver)]
+    extra = weather.variance(*warming) ** 0.5 * MONTH_DAYS
+    spacing = HOUR_MS / DAY_MS if hourly else 1.0
+    floor = max(1.0, slow.grain / 12**0.5 / 3)
+    return slope_of(start, value, spacing_days=spacing, extra_sd=extra, floor=floor)
+
+
+def _trend_of(start: Floats, temps: Floats) -> float:
+    """Slope of a temperature [0.01 °C per day], least squares."""
+    centred = start - start.mean()
+    return float(centred @ temps / max(float(centred @ centred), 1e-9))
+
+
+def _decide(note: TrendNote, slopes: list[Slope | None]) -> TrendNote:
+    """Report after three days in a row; stay until no window thinks it likely."""
+    certain = [
+        (abs(s.value) / s.half, days, s)
+        for days, s in zip(WINDOWS_DAYS, slopes, strict=True)
+        if s is not None and s.certain
+    ]
+    likely = any(s is not None and s.likely and s.value * note.value > 0 for s in slopes)
+    days_seen = note.days_seen + 1 if certain else 0
+    reported = days_seen >= CONFIRM or (note.reported and likely)
+    best = max(certain, key=lambda one: one[0], default=None)
+    window, slope = _longest(slopes) if best is None else best[1:]
+    if slope is None:
+        return TrendNote(days_seen=days_seen, reported=False)
+    return TrendNote(
+        value=slope.value,
+        half=slope.half,
+        level=slope.level,
+        level_sd=slope.level_sd,
+        window_days=window,
+        days_seen=days_seen,
+        reported=reported,
+    )
+
+
+def _longest(slopes: list[Slope | None]) -> tuple[int, Slope | None]:
+    known = [(d, s) for d, s in zip(WINDOWS_DAYS, slopes, strict=True) if s is not None]
+    return known[-1] if known else (0, None)
