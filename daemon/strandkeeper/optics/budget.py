@@ -64,7 +64,7 @@ class LossBudget:
     def source(self) -> str:
         """One sentence on where the figures come from, for the screen."""
         sources = dict.fromkeys(line.source for line in self.lines if line.limit.value)
-        remark = "" if self.tag in (Tag.STANDARD, Tag.PUBLISHED) else f" ({self.tag})"
+        remark = f" ({self.tag})" if self.tag.doubtful else ""
         return "limit: " + ("; ".join(sources) or "nothing is counted") + remark
 
 

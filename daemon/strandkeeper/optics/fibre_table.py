@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 
 from strandkeeper.optics.source import Tag
 
-__all__ = ["ALIASES", "ATTENUATION", "ITEMS", "Attenuation", "Item"]
+__all__ = ["ALIASES", "ATTENUATION", "ITEMS", "MODAL", "Attenuation", "Item", "Modal"]
 
 
 class Attenuation(NamedTuple):
@@ -34,6 +34,17 @@ class Item(NamedTuple):
     expected_tag: Tag
     limit_db: float
     limit_tag: Tag
+    source: str
+
+
+class Modal(NamedTuple):
+    """Modal bandwidth in MHz·km: overfilled at 850 and 1300 nm, effective for lasers at 850 nm."""
+
+    fibre: str
+    core_um: float
+    ofl_850: int
+    ofl_1300: int
+    emb_850: int | None
     source: str
 
 
@@ -82,6 +93,15 @@ ITEMS: Final = (
     Item("mated pair", "MM", 0.5, _P, 0.75, _S, _TIA),
     Item("splice", "SM", 0.15, _P, 0.30, _S, _TIA),
     Item("splice", "MM", 0.30, _P, 0.30, _S, _TIA),
+)
+
+# TIA-568.3-D, as a test-equipment maker quotes it
+MODAL: Final = (
+    Modal("OM1", 62.5, 200, 500, None, _TIA),
+    Modal("OM2", 50, 500, 500, None, _TIA),
+    Modal("OM3", 50, 1500, 500, 2000, _TIA),
+    Modal("OM4", 50, 3500, 500, 4700, _TIA),
+    Modal("OM5", 50, 3500, 500, 4700, _TIA),
 )
 # fmt: on
 

@@ -16,6 +16,11 @@ class Tag(StrEnum):
     PRACTICE = "common practice, no source"
     MEMORY = "from memory, unconfirmed"
 
+    @property
+    def doubtful(self) -> bool:
+        """Whether the user has to hear of it where it decides something."""
+        return self in (Tag.PRACTICE, Tag.MEMORY)
+
 
 _ORDER = tuple(Tag)
 
