@@ -63,11 +63,12 @@ class DemoDirectory:
     def held(self) -> Iterator[None]:
         """Hold the directory, so that two demos do not write into one record.
 
-        Raises OperatorError when it cannot be made or another demo has it.
+        Raises OperatorError when it cannot be made, is somebody else's, or another demo has it.
         """
         try:
             self.path.mkdir(parents=True, exist_ok=True)
-            lock = (self.path / "lock").open("w")
+            self._refuse_what_is_not_ours()
+            lock = self._lock.open("w")
         except OSError as error:
             raise OperatorError(
                 f"the demo's directory {self.path} cannot be used: {error.strerror}",
@@ -104,6 +105,18 @@ class DemoDirectory:
         self._memory.unlink(missing_ok=True)
         for left in self.path.glob(f"{self.record.name}*"):
             left.unlink()
+
+    def _refuse_what_is_not_ours(self) -> None:
+        """The demo writes over files and deletes its record: never among anybody's own."""
+        if not self._lock.exists() and any(self.path.iterdir()):
+            raise OperatorError(
+                f"{self.path} has files in it that no demo made",
+                hint="give an empty or a new directory: --dir DIRECTORY",
+            )
+
+    @property
+    def _lock(self) -> Path:
+        return self.path / "demo.lock"
 
     @property
     def _memory(self) -> Path:

@@ -13,6 +13,7 @@ from strandkeeper.errors import ExitCode, OperatorError
 from strandkeeper.model.names import Direction
 from strandkeeper_demo.agent import StationAgents, free_udp_port
 from strandkeeper_demo.config_text import Ports, config_text, write_secrets
+from strandkeeper_demo.directory import DemoDirectory
 from strandkeeper_demo.live import log_tail, say
 from strandkeeper_demo.plant import Plant
 from strandkeeper_demo.processes import Service, answer, do
@@ -30,7 +31,9 @@ async def run_once(*, directory: Path | None, snmp_port: int) -> int:
     Without a directory it works in one that is gone afterwards. Raises OperatorError.
     """
     if directory is not None:
-        return await _poll_and_show(directory, snmp_port)
+        held = DemoDirectory(directory)
+        with held.held():
+            return await _poll_and_show(held.path, snmp_port)
     with tempfile.TemporaryDirectory(prefix="strandkeeper-demo-") as passing:
         return await _poll_and_show(Path(passing), snmp_port)
 
@@ -55,7 +58,6 @@ async def _poll_and_show(directory: Path, snmp_port: int) -> int:
 
 def _written(scenario: Scenario, directory: Path, snmp_port: int) -> tuple[Path, Ports]:
     """A configuration with a record of its own, begun anew: it must not meet the demo's history."""
-    directory.mkdir(parents=True, exist_ok=True)
     for left in directory.glob("once.db*"):
         left.unlink()
     hosts = [switch.address for switch in scenario.switches]

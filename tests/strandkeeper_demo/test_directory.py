@@ -42,6 +42,18 @@ def test_the_story_goes_on_where_the_last_start_left_it(tmp_path: Path) -> None:
     assert directory.told() == told
 
 
+def test_somebody_elses_files_are_left_alone(tmp_path: Path) -> None:
+    (tmp_path / "record.db").write_text("a year of readings")
+    with pytest.raises(OperatorError) as caught:
+        with DemoDirectory(tmp_path).held():
+            pass
+    assert str(caught.value) == (
+        f"{tmp_path} has files in it that no demo made\n"
+        "  give an empty or a new directory: --dir DIRECTORY"
+    )
+    assert [file.name for file in tmp_path.iterdir()] == ["record.db"]
+
+
 @pytest.mark.parametrize("left", ["half imported", "no record", "damaged memory"])
 def test_a_story_that_was_not_brought_in_whole_is_told_anew(tmp_path: Path, left: str) -> None:
     directory = DemoDirectory(tmp_path)
