@@ -15,7 +15,7 @@ fail() {
 }
 
 new_enough() {
-    "$1" -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null
+    "$1" -c 'import sys; sys.exit(sys.version_info < (3, 11))' >/dev/null 2>&1
 }
 
 find_python() {
