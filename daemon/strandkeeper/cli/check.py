@@ -28,9 +28,8 @@ EXAMPLE = "strandkeeper check station.toml"
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The configuration, and whether the switches are asked."""
-    what = parser.add_mutually_exclusive_group(required=True)
-    what.add_argument("config", type=Path, nargs="?", help="the configuration file (TOML)")
-    what.add_argument(
+    parser.add_argument("config", type=Path, nargs="?", help="the configuration file (TOML)")
+    parser.add_argument(
         "--starter", action="store_true", help="print a commented file to start from, and end"
     )
     parser.add_argument(
@@ -43,6 +42,9 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.starter:
         print(starter_text(), end="")
         return ExitCode.DONE
+    if arguments.config is None:
+        print("strandkeeper check: name the configuration, or give --starter", file=sys.stderr)
+        return ExitCode.USAGE
     settings = load(arguments.config)
     print(summary(str(arguments.config), settings))
     notes = offline_notes(settings)

@@ -7,6 +7,7 @@ from typing import Final
 
 from strandkeeper.alerts import wording
 from strandkeeper.analysis.margin import margin
+from strandkeeper.config.problem import nearest
 from strandkeeper.jobs.ask_switch import PortReport, SwitchReport
 from strandkeeper.jobs.facts import link_facts
 from strandkeeper.model.link import DirectionFacts, LimitOrigin, Link
@@ -127,11 +128,20 @@ def port_problems(target: SwitchTarget, report: SwitchReport) -> Iterator[str]:
     for port in report.ports:
         here = f"{where} › port {port.port}"
         if port.identity is None:
-            yield f"{here}: not found; write one of these in the link: {_ports(report)}"
+            yield f"{here}: not found; {_instead(port, report)}"
         elif port.admin is AdminStatus.DOWN:
             yield f"{here}: shut by somebody; switch it on there if the link shall be up"
         elif port.oper is OperStatus.NOT_PRESENT:
             yield f"{here}: without a module; put it back in, or name another port"
+        elif port.oper is OperStatus.DOWN:
+            yield f"{here}: down; is this the port that the fibre is in, and is the far end on?"
+
+
+def _instead(port: PortReport, report: SwitchReport) -> str:
+    close = nearest(port.port, [str(name) for name in report.known_ports])
+    if close is not None:
+        return f'write: port = "{close}", or another of: {_ports(report)}'
+    return f"write one of these in the link: {_ports(report)}"
 
 
 def link_lines(link: Link, settings: Settings, reports: Reports) -> tuple[list[str], list[str]]:
@@ -145,6 +155,9 @@ def link_lines(link: Link, settings: Settings, reports: Reports) -> tuple[list[s
         port = ports[direction.receiver]
         rx = port.reading.rx if port is not None and port.reading is not None else None
         lines.append(f"  {link.direction_name(direction)}: {_spare(rx, of, link, direction)}")
+        if isinstance(rx, NoLight):
+            way = link.direction_name(direction)
+            problems.append(f'link "{link.name}" › {way}: no light arrives')
         if isinstance(rx, Measured) and of.limits.sensitivity is None:
             letter = direction.receiver.name.lower()
             problems.append(

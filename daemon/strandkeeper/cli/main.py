@@ -71,7 +71,8 @@ def _run(name: str, arguments: Sequence[str]) -> int:
         epilog=f"example: {command.EXAMPLE}",
     )
     command.add_arguments(parser)
-    return command.run(parser.parse_args(arguments))
+    # intermixed: an argument that may be left out is found behind an option, too
+    return command.run(parser.parse_intermixed_args(arguments))
 
 
 def main(argv: Sequence[str] | None = None) -> int:
