@@ -139,6 +139,11 @@ class Engine:
         """The open gates."""
         return tuple(self._gates.values())
 
+    @property
+    def under_way(self) -> int:
+        """Requests sent and not yet forgotten."""
+        return len(self._pending) + sum(len(g.awaited) for g in self._gates.values())
+
     def close(self) -> None:
         """Close the sockets and stop the library's timer; requests under way end at once."""
         for outcome in self._pending:

@@ -151,6 +151,11 @@ class SnmpClient:
         """Datagrams that were no awaited answer: late, doubled, from elsewhere, nonsense."""
         return sum(g.dropped + g.damaged for g in self._engine.gates)
 
+    @property
+    def under_way(self) -> int:
+        """Requests sent and neither answered nor given up."""
+        return self._engine.under_way
+
     def learned_size(self, switch: SwitchName) -> int:
         """How many objects one request to this switch may hold, as learned so far."""
         return self._endpoints[switch].size.limit
