@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from typing import Final
 
 from strandkeeper.analysis.slow import HoldNote
@@ -20,11 +21,13 @@ _DIRECTIONS: Final = {"": None, "ab": Direction.AB, "ba": Direction.BA}
 _ENDS: Final = {"": None, "A": End.A, "B": End.B}
 
 
+@cache
 def key_of(kind: FindingKind, direction: Direction | None = None, end: End | None = None) -> str:
     """One string that identifies a finding within its link."""
     return f"{kind.value}/{direction or ''}/{'' if end is None else end.name}"
 
 
+@cache
 def parts_of(key: str) -> tuple[FindingKind, Direction | None, End | None]:
     """What `key_of` put together."""
     kind, direction, end = key.split("/")

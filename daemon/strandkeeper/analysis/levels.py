@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Final
 
 from strandkeeper.analysis.conditions import Active, Tell, hold, key_of, put
@@ -18,6 +19,7 @@ __all__ = ["judge_added_loss", "judge_margin", "judge_overload"]
 SLACK_MDB: Final = 300  # a margin finding ends only this far above its limit
 
 
+@cache
 def mdb(value: Db) -> int:
     """A ratio in 0.001 dB."""
     return round(value.value * 1000)
@@ -38,6 +40,11 @@ def judge_added_loss(
     close = window.start_ms - slow.last_ms == WINDOW_MS and slow.last_middle != MISSING
     ten_minutes = (window.middle + slow.last_middle) // 2 if close else window.middle
     slow.added = ten_minutes - note.level
+    key = key_of(FindingKind.ADDED_LOSS, direction)
+    if key not in active and slow.added < mdb(thresholds.added_loss_note):
+        for holding in slow.holds:
+            holding.above_ms = MISSING
+        return
     limits = (
         (thresholds.added_loss_note, 0),
         (thresholds.added_loss_warn, thresholds.added_loss_warn_s),
@@ -56,7 +63,6 @@ def judge_added_loss(
         )
         severity = Severity(level) if passed else severity
     since = min((h.above_ms for h in slow.holds if h.above_ms != MISSING), default=window.start_ms)
-    key = key_of(FindingKind.ADDED_LOSS, direction)
     put(active, key, severity, since, window.start_ms + WINDOW_MS, tell)
 
 

@@ -150,7 +150,9 @@ def _roll_over(run: Run, slow: DirectionSlow, window: Window, direction: Directi
     day = periods.close_day(slow)
     if day is not None:
         baseline.firm_up(slow, day)
+        weather_before = slow.weather
         trends.renew(slow)
+        steps.recompensate(slow, weather_before)
         part = _weather_part(slow, day)
         run.stats.append(periods.day_stat(run.facts.name, direction, slow, day, part))
         _judge_drift(run, slow, direction, now_ms=window.start_ms)
@@ -173,6 +175,9 @@ def _judge_drift(run: Run, slow: DirectionSlow, direction: Direction, *, now_ms:
 def _judge_step(run: Run, slow: DirectionSlow, window: Window, direction: Direction) -> None:
     """A step is true until a new baseline, or until the loss is back where it was."""
     settled = steps.take(slow, window)
+    key = key_of(FindingKind.STEP, direction)
+    if not slow.steps and slow.watch.found_ms == MISSING and key not in run.live.active:
+        return
     now_ms = window.start_ms + WINDOW_MS
     if settled is not None:
         run.tell(
@@ -189,6 +194,5 @@ def _judge_step(run: Run, slow: DirectionSlow, window: Window, direction: Direct
     severity = None
     if (standing or guess) and abs(total) >= steps.LEAST_MDB:
         severity = Severity.WARNING if total >= TOLD_MDB else Severity.NOTE
-    key = key_of(FindingKind.STEP, direction)
     began = standing[-1].time_ms if standing else slow.watch.guess_ms
     put(run.live.active, key, severity, began, now_ms, run.tell)

@@ -143,13 +143,14 @@ class TrendNote:
 class WatchNote:
     """What the step detector remembers: noise scales and the newest windows [0.001 dB].
 
-    `recent` are (start, compensated level, readings) of up to 18 windows since the last step.
+    `recent` are (start, compensated level, sender's and receiver's temperature) of
+    up to 18 windows.
     """
 
     white: int = 0
     hourly: int = 0
     total: int = 0
-    recent: list[tuple[int, int, int]] = field(default_factory=list)
+    recent: list[tuple[int, int, int, int]] = field(default_factory=list)
     found_ms: int = MISSING
     guess_ms: int = MISSING
     guess: int = 0

@@ -8,6 +8,7 @@ time, size and intervals; a jump that has gone by then was none.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import Final
@@ -18,7 +19,7 @@ from strandkeeper.analysis.slow import DirectionSlow, StepNote, Window
 from strandkeeper.analysis.windows import WINDOW_MS
 from strandkeeper.model.block import MISSING
 
-__all__ = ["LEAST_MDB", "noise_of", "renew_scales", "take"]
+__all__ = ["LEAST_MDB", "noise_of", "recompensate", "renew_scales", "take", "weather_part"]
 
 TEST: Final = 6  # windows
 REFERENCE: Final = 12
@@ -33,11 +34,14 @@ HOURS_KNOWN: Final = 24
 KEPT: Final = 64
 RING: Final = 20
 CAP: Final = 60
+RENEW_MS: Final = 4 * 3_600_000  # scales of a week change slowly
 
 
 def renew_scales(slow: DirectionSlow) -> None:
     """Measure the noise anew from the closed hours; called when an hour closes."""
     watch = slow.watch
+    if len(slow.hours) > 2 * HOURS_KNOWN and slow.hours[-1].start_ms % RENEW_MS:
+        return
     good = [hour for hour in slow.hours if hour.level != MISSING]
     jitter = [hour.jitter for hour in good if hour.jitter != MISSING]
     if jitter:
@@ -49,16 +53,30 @@ def renew_scales(slow: DirectionSlow) -> None:
         watch.hourly = max(YOUNG_MDB, watch.white)
         watch.total = 3 * watch.hourly
         return
-    sender, receiver = slow.weather[:2] if slow.weather[5] else (0.0, 0.0)
     levels = [
-        hour.level
-        - round(sender * _known(hour.sender_temp) + receiver * _known(hour.receiver_temp))
+        hour.level - weather_part(slow, _known(hour.sender_temp), _known(hour.receiver_temp))
         for hour in good
     ]
     moves = [abs(b - a) for a, b in pairwise(levels)]
     watch.hourly = max(1, round(1.4826 * middle(moves)))
     centre = middle(levels)
     watch.total = max(watch.hourly, round(1.4826 * middle([abs(v - centre) for v in levels])))
+
+
+def weather_part(slow: DirectionSlow, sender_temp: int, receiver_temp: int) -> int:
+    """What of a level is the weather's by the coefficients in use [0.001 dB]."""
+    if not slow.weather[5]:
+        return 0
+    return round(slow.weather[0] * sender_temp + slow.weather[1] * receiver_temp)
+
+
+def recompensate(slow: DirectionSlow, before: Sequence[float]) -> None:
+    """Carry the newest windows over from the coefficients `before` to those in use now."""
+    moved = []
+    for start, level, sender, receiver in slow.watch.recent:
+        old = round(before[0] * sender + before[1] * receiver) if before[5] else 0
+        moved.append((start, level + old - weather_part(slow, sender, receiver), sender, receiver))
+    slow.watch.recent = moved
 
 
 def _known(temp: int) -> int:
@@ -79,11 +97,9 @@ def take(slow: DirectionSlow, window: Window) -> StepNote | None:
         return None
     _into_ring(slow, window)
     watch = slow.watch
-    sender, receiver = slow.weather[:2] if slow.weather[5] else (0.0, 0.0)
-    level = window.level - round(
-        sender * _known(window.sender_temp) + receiver * _known(window.receiver_temp)
-    )
-    watch.recent.append((window.start_ms, level, window.light))
+    temps = (_known(window.sender_temp), _known(window.receiver_temp))
+    level = window.level - weather_part(slow, *temps)
+    watch.recent.append((window.start_ms, level, *temps))
     if len(watch.recent) > TEST + REFERENCE:
         del watch.recent[0]
     if watch.found_ms == MISSING:
@@ -106,13 +122,13 @@ def _look(slow: DirectionSlow, window: Window) -> None:
     """Find a mean of the last windows that is far from the hour before them."""
     recent = slow.watch.recent
     size = len(recent)
-    if not slow.watch.hourly:
+    levels = [entry[1] for entry in recent]
+    if not slow.watch.hourly or max(levels) - min(levels) < LEAST_MDB:
         return
     for tested in range(1, min(TEST, size - FEWEST_REFERENCE) + 1):
         first = size - tested
         start = max(0, first - REFERENCE)
-        now = sum(entry[1] for entry in recent[first:])
-        then = sum(entry[1] for entry in recent[start:first])
+        now, then = sum(levels[first:]), sum(levels[start:first])
         reference = first - start
         difference = now / tested - then / reference
         if abs(difference) < LEAST_MDB:
