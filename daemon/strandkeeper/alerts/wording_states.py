@@ -127,13 +127,19 @@ def baseline_sentence(verdict: DirectionVerdict) -> str:
 def limits_sentence(verdict: DirectionVerdict) -> str:
     """The weakest and strongest light the receiver can use, and where the figures come from."""
     if verdict.sensitivity is None and verdict.overload is None:
-        why = verdict.limits_source or "name the module type or its sensitivity"
+        why = verdict.limits_source.removeprefix("unknown: ")
+        why = why or "name the module type or its sensitivity"
         return f"The weakest light it can use is not known ({why})."
     weak = "not known" if verdict.sensitivity is None else dbm(verdict.sensitivity)
     strong = "not known" if verdict.overload is None else dbm(verdict.overload)
-    origin = ORIGINS[verdict.limits_origin]
-    source = f": {verdict.limits_source}" if verdict.limits_source else ""
-    return f"Weakest light it can use {weak}, strongest {strong} ({origin}{source})."
+    return f"Weakest light it can use {weak}, strongest {strong} ({_origin(verdict)})."
+
+
+def _origin(verdict: DirectionVerdict) -> str:
+    origin, source = ORIGINS[verdict.limits_origin], verdict.limits_source
+    if verdict.limits_origin is LimitOrigin.OWNER:
+        return source or origin
+    return f"{origin}: {source}" if source else origin
 
 
 def forecast_sentence(forecast: Forecast) -> str:

@@ -175,6 +175,11 @@ def _port_of(link: Link, end: End, reports: Reports) -> PortReport | None:
     return next((p for p in ports if p.port == described.port), None)
 
 
+def _unknown(facts: DirectionFacts) -> str:
+    why = facts.limits.source.removeprefix("unknown: ")
+    return f"how much is to spare is not known ({why})"
+
+
 def _spare(rx: Power | None, facts: DirectionFacts, link: Link, direction: Direction) -> str:
     receiver = link.end(direction.receiver)
     if receiver.switch is None:
@@ -185,7 +190,7 @@ def _spare(rx: Power | None, facts: DirectionFacts, link: Link, direction: Direc
         return f"not known: no reading from {receiver.name}"
     left = margin(rx.power, facts.limits)
     if left is None or facts.limits.sensitivity is None:
-        return f"receives {wording.dbm(rx.power)}; to spare: not known ({facts.limits.source})"
+        return f"receives {wording.dbm(rx.power)}; {_unknown(facts)}"
     return (
         f"{wording.db(left.value)} to spare (±{facts.accuracy.value:g} dB): receives "
         f"{wording.dbm(rx.power)}, can use {wording.dbm(facts.limits.sensitivity)} "

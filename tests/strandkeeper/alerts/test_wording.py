@@ -17,7 +17,7 @@ from strandkeeper.model.finding import (
     NextStep,
     Severity,
 )
-from strandkeeper.model.link import LimitOrigin
+from strandkeeper.model.link import LimitOrigin, ReceiverLimits
 from strandkeeper.model.names import Direction, End, LinkName
 from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured
 from strandkeeper.model.verdict import (
@@ -254,6 +254,14 @@ def test_the_limits_say_where_they_come_from() -> None:
     assert wording.limits_sentence(known) == (
         "Weakest light it can use −19.5 dBm, strongest −3.0 dBm (by the module type you named: "
         "1000BASE-LX10, IEEE 802.3 clause 59.3)."
+    )
+    owned = replace(known, limits_origin=LimitOrigin.OWNER, limits_source="your own figure")
+    assert wording.limits_sentence(owned) == (
+        "Weakest light it can use −19.5 dBm, strongest −3.0 dBm (your own figure)."
+    )
+    unknown = DirectionVerdict(direction=Direction.AB, limits_source=ReceiverLimits().source)
+    assert wording.limits_sentence(unknown) == (
+        "The weakest light it can use is not known (name the module type or its sensitivity)."
     )
     assert wording.limits_sentence(DirectionVerdict(direction=Direction.AB)) == (
         "The weakest light it can use is not known (name the module type or its sensitivity)."

@@ -130,6 +130,20 @@ def test_the_owners_own_sensitivity_is_said_to_be_his() -> None:
     assert mend == []
 
 
+def test_a_limit_that_nobody_named_is_asked_for() -> None:
+    unknown = replace(LINK, a=replace(LINK.a, sensitivity=None))
+    reading = OpticalReading(rx=Measured(Dbm(-12.34)))
+    lines, mend = link_lines(unknown, settings(link=unknown), {LAB: report(reading=reading)})
+    assert lines[2] == (
+        "  Jetty → Lab: receives −12.3 dBm; how much is to spare is not known (name the module "
+        "type or its sensitivity)"
+    )
+    assert mend == [
+        'link "Shore" › a: Lab reports its light, but how weak it may become is not known; '
+        'write pmd = "1000BASE-LX10" (its module type) or sensitivity_dbm = -20.0'
+    ]
+
+
 def test_what_was_left_out_is_remarked_on_and_what_cannot_work_is_to_mend(tmp_path: Path) -> None:
     notes = offline_notes(settings(str(tmp_path)))
     assert notes.problems == [f"store › path: {tmp_path} is a directory; name a file in it"]
