@@ -14,12 +14,11 @@ import select
 import sys
 import time
 
-from strandkeeper.model.names import End, LinkName, PortName, SwitchName
+from strandkeeper.model.names import Direction, End, LinkName, PortName, SwitchName
 from strandkeeper.model.poll import LinkEnd, PortIdentity, SwitchPoll
 from strandkeeper.model.power import Measured
 from strandkeeper.model.reading import Deltas, EndRow, OperStatus, OpticalReading
 from strandkeeper.model.verdict import DirectionVerdict, EndState, LinkVerdict
-from strandkeeper.model.names import Direction
 from strandkeeper.optics.units import Db, Dbm
 from strandkeeper.store import Batch, RecordWriter, open_reader, open_writer
 from strandkeeper.store.migrate import known_steps

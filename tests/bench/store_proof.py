@@ -14,13 +14,14 @@ power cut   A preloaded library writes down every write, truncation and sync of 
             proves that every acknowledged batch was synced and that recovery works from any such
             mixture. It assumes that the disk keeps what it says it has synced, does not tear
             sectors, and that the directory entries of the files are durable.
-clock       The writer runs under libfaketime; its wall clock is stepped an hour ahead, back, an hour
-            back and ahead again while the monotonic clock goes on.
+clock       The writer runs under libfaketime; its wall clock is stepped an hour ahead and back, and
+            an hour back and ahead, while the monotonic clock goes on.
 """
 
 from __future__ import annotations
 
 import argparse
+import itertools
 import os
 import random
 import shutil
@@ -54,8 +55,11 @@ class User:
         return {} if self.uid is None else {"STORE_CHILD_USER": f"{self.uid}:{SHARED_GID}"}
 
 
+ANYONE = User()
+
+
 def child(
-    record: Path, *arguments: str, user: User = User(), environment: dict[str, str] | None = None
+    record: Path, *arguments: str, user: User = ANYONE, environment: dict[str, str] | None = None
 ) -> subprocess.Popen[bytes]:
     """Start the writing or reading child."""
     return subprocess.Popen(
@@ -80,8 +84,9 @@ class Content:
 
 def look(record: Path) -> Content:
     """Open the record as the daemon does (recovery, integrity check) and take stock."""
-    from store_child import BEGIN_MS, STEP_MS  # noqa: PLC0415 beside this file, not installed
-    from strandkeeper.store import open_writer  # noqa: PLC0415
+    from store_child import BEGIN_MS, STEP_MS
+
+    from strandkeeper.store import open_writer
 
     open_writer(record, reserve=False).close()
     database = sqlite3.connect(record)
@@ -94,7 +99,9 @@ def look(record: Path) -> Content:
             "SELECT count(*) FROM five_minutes f WHERE n != (SELECT count(*) FROM reading r "
             "WHERE r.id >= f.id AND r.id < f.id + 300000 * 65536 AND r.id & 65535 = f.id & 65535)"
         ).fetchone()[0]
-        states = {int.from_bytes(s[:8], "big") for (s,) in database.execute("SELECT state FROM state")}
+        states = {
+            int.from_bytes(s[:8], "big") for (s,) in database.execute("SELECT state FROM state")
+        }
     finally:
         database.close()
     return Content(
@@ -419,7 +426,7 @@ def _count_steps(record: Path, lines: list[str]) -> Steps:
     return Steps(
         acknowledged=len(expected),
         lost=len(set(expected) - set(found)) + len(expected) - len(set(expected)),
-        backward=sum(b < a for a, b in zip(expected, expected[1:], strict=False)),
+        backward=sum(b < a for a, b in itertools.pairwise(expected)),
         epochs=epochs,
     )
 

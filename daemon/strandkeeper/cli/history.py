@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import difflib
+import gc
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
@@ -81,6 +82,7 @@ def _export(settings: Settings, link: Link, begin_ms: int, end_ms: int) -> int:
 
 def _import(settings: Settings, link: Link, file: str) -> int:
     with (
+        _no_garbage_hunt(),
         closing(open_writer(settings.store.path, reserve=False)) as writer,
         closing(open_reader(settings.store.path)) as reader,
         _lines(file) as lines,
@@ -89,6 +91,16 @@ def _import(settings: Settings, link: Link, file: str) -> int:
         report = import_rows(settings, link, read_history(lines), (writer, reader), progress)
     _tell(link, report)
     return ExitCode.DONE
+
+
+@contextmanager
+def _no_garbage_hunt() -> Iterator[None]:
+    """Rows hold no cycles; looking for some among a million fresh objects takes a fifth longer."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
 
 
 @contextmanager

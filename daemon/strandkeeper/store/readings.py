@@ -42,6 +42,11 @@ MEASURED: Final = 0
 NO_LIGHT_SEEN: Final = 1
 NOTHING_REPORTED: Final = 2
 
+# Whatever an agent says, a row must fit the file and sums of rows must not overflow: 2^48 octets
+# between two polls are 75 Tbit/s, a difference that is larger is not known.
+MOST_FIGURE: Final = 1e6
+MOST_COUNT: Final = (1 << 48) - 1
+
 COLUMNS: Final = (
     "id, answered, rx_kind, rx_mdbm, tx_kind, tx_mdbm, bias_ua, temp_cc, vcc_100uv, oper, admin, "
     "uptime_cs, last_change_cs, media, module, in_octets, out_octets, in_frames, fcs_errors, "
@@ -65,9 +70,10 @@ CHUNK_ROWS: Final = 5000
 
 
 def encode_power(power: Power) -> tuple[int, int | None]:
-    """A power as its kind and, if measured, 0.001 dBm."""
+    """A power as its kind and, if measured, 0.001 dBm. What no module can measure is no report."""
     if isinstance(power, Measured):
-        return MEASURED, round(power.power.value * 1000)
+        mdbm = _scaled(power.power.value, 1000)
+        return (NOTHING_REPORTED if mdbm is None else MEASURED), mdbm
     return (NO_LIGHT_SEEN if isinstance(power, NoLight) else NOTHING_REPORTED), None
 
 
@@ -79,7 +85,13 @@ def decode_power(kind: int, mdbm: int | None) -> Power:
 
 
 def _scaled(value: float | None, factor: int) -> int | None:
-    return None if value is None else round(value * factor)
+    if value is None or not -MOST_FIGURE < value < MOST_FIGURE:  # NaN is neither
+        return None
+    return round(value * factor)
+
+
+def _counted(value: int | None) -> int | None:
+    return None if value is None or value > MOST_COUNT else value
 
 
 def _unscaled(value: int | None, factor: int) -> float | None:
@@ -110,11 +122,11 @@ def encode_row(number: int, row: EndRow, module: int | str | None) -> Cells:
         row.last_change_cs,
         row.media,
         module,
-        deltas.in_octets,
-        deltas.out_octets,
-        deltas.in_frames,
-        deltas.fcs_errors,
-        deltas.symbol_errors,
+        _counted(deltas.in_octets),
+        _counted(deltas.out_octets),
+        _counted(deltas.in_frames),
+        _counted(deltas.fcs_errors),
+        _counted(deltas.symbol_errors),
     )
 
 
