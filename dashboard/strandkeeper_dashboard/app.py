@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from typing import Final
 
-from flask import Flask, g, request
+from flask import Flask, request
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from strandkeeper.alerts import wording
@@ -16,7 +16,7 @@ from strandkeeper.model.poll import LinkEnd, PortIdentity
 from strandkeeper.model.settings import Settings
 from strandkeeper.model.times import iso_utc
 from strandkeeper_dashboard import assets, figures, headers, slugs
-from strandkeeper_dashboard.context import Context
+from strandkeeper_dashboard.context import Context, here
 from strandkeeper_dashboard.record import OpenRecord
 from strandkeeper_dashboard.strands import strand_colour
 from strandkeeper_dashboard.views import about, api, errors, findings, link, links, switches, theme
@@ -88,6 +88,7 @@ def _prepare_templates(app: Flask, settings: Settings) -> None:
         duration=wording.duration,
         iso=iso_utc,
         port_of=_port_of,
+        sentence=figures.sentence,
         size=figures.size,
         strand_colour=strand_colour,
     )
@@ -98,10 +99,6 @@ def _prepare_templates(app: Flask, settings: Settings) -> None:
         chosen = request.cookies.get(theme.COOKIE, "auto")
         return {
             "theme": chosen if chosen in theme.THEMES else "auto",
-            "now_ms": g.now_ms,
+            "now_ms": here().now_ms,
             "zone_name": datetime.now(UTC).astimezone().tzname(),
         }
-
-    @app.before_request
-    def one_now() -> None:
-        g.now_ms = app.extensions["strandkeeper"].clock()

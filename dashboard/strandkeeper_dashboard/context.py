@@ -37,6 +37,8 @@ class Context:
     @property
     def now_ms(self) -> int:
         """The moment of this request: one for the whole page."""
+        if "now_ms" not in g:
+            g.now_ms = self.clock()
         return cast("int", g.now_ms)
 
     def link(self, slug: str) -> Link:

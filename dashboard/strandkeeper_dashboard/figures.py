@@ -17,6 +17,7 @@ __all__ = [
     "number",
     "power",
     "reserve",
+    "sentence",
     "size",
     "spare",
 ]
@@ -84,6 +85,12 @@ def day_and_clock(time_ms: int, zone: tzinfo | None = None) -> str:
     """Day and time at the station: '3 Nov 2026 14:05'."""
     local = _local(time_ms, zone)
     return f"{local.day} {local.strftime('%b %Y %H:%M')}"
+
+
+def sentence(text: str) -> str:
+    """`text` with a capital first and a full stop last; nothing else of it is touched."""
+    ended = text if text.endswith((".", "!", "?")) or not text else f"{text}."
+    return ended[:1].upper() + ended[1:]
 
 
 def size(count: int) -> str:

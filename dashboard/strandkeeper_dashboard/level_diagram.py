@@ -88,6 +88,11 @@ class LevelDiagram:
     reserve_y: tuple[float, float] | None = None
     labels: tuple[Label, ...] = ()
 
+    @property
+    def drawable(self) -> bool:
+        """Whether there is anything to compare: a level at the receiver, or what it can use."""
+        return self.received is not None or self.dark or self.sensitivity_y is not None
+
 
 @dataclass(frozen=True, slots=True)
 class _Scale:

@@ -19,6 +19,7 @@ _DOMAINS: Final = {
     "state": (0.0, 0.07),
 }
 _AXES: Final = {"power": "y", "added": "y2", "errors": "y3", "state": "y4"}
+ROW_LEVELS: Final = (1.5, 0.5)  # end A above end B
 _SHAPES: Final = {"ab": "solid", "ba": "dot"}
 
 
@@ -103,9 +104,18 @@ def _layout(chart: Chart, utc_offset_s: int) -> dict[str, Any]:
         "hovermode": "x",
         "dragmode": "zoom",
         "margin": {"l": 52, "r": 16, "t": 8, "b": 40},
-        "legend": {"orientation": "h", "x": 0, "y": 1.0, "yanchor": "bottom"},
+        "legend": {
+            "orientation": "h",
+            "traceorder": "normal",
+            "x": 0,
+            "y": 1.0,
+            "yanchor": "bottom",
+        },
         "xaxis": {"type": "date", "range": [start, end], "anchor": "y4", "showgrid": True},
-        "annotations": [_title(panel) for panel in chart.panels],
+        "annotations": [
+            *(_title(panel) for panel in chart.panels),
+            *(_row(name, level) for name, level in zip(chart.rows, ROW_LEVELS, strict=True)),
+        ],
     }
     for panel in chart.panels:
         name = f"yaxis{_AXES[panel.id][1:]}"
@@ -116,13 +126,23 @@ def _layout(chart: Chart, utc_offset_s: int) -> dict[str, Any]:
             "zeroline": False,
             "anchor": "x",
         }
-    layout["yaxis4"] |= {
-        "tickvals": [1.5, 0.5],
-        "ticktext": [_plain(row) for row in chart.rows],
-        "showgrid": False,
-        "automargin": True,
-    }
+    layout["yaxis4"] |= {"tickvals": list(ROW_LEVELS), "showticklabels": False}
     return layout
+
+
+def _row(name: str, level: float) -> dict[str, Any]:
+    return {
+        "name": "row",
+        "text": _plain(name),
+        "xref": "paper",
+        "yref": "y4",
+        "x": 0,
+        "y": level,
+        "xanchor": "left",
+        "yanchor": "middle",
+        "showarrow": False,
+        "borderpad": 2,
+    }
 
 
 def _title(panel: Panel) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from strandkeeper.alerts import wording
+from strandkeeper.model.finding import FindingKind
 from strandkeeper.model.link import Link
 from strandkeeper.model.names import Direction, LinkName
 from strandkeeper.model.settings import Settings
@@ -58,7 +59,8 @@ class LinkCard:
     link: Link
     verdict: LinkVerdict | None
     standing: Standing
-    statement: str
+    lead: str
+    orders: tuple[str, ...]
     spare: str
     spare_of: str
     spare_known: bool
@@ -105,7 +107,7 @@ def overview(
     cards.sort(key=_worst_first)
     newest = max((verdict.at_ms for verdict in known.values()), default=None)
     return Overview(
-        sentence=words.overall([card.standing for card in cards]),
+        sentence=words.overall([(card.link.name, card.standing) for card in cards]),
         cards=tuple(cards),
         newest_ms=newest,
         stands_still=newest is not None
@@ -124,7 +126,8 @@ def card(
         link=link,
         verdict=verdict,
         standing=health.standing(verdict, now_ms, stale_after),
-        statement=wording.link_statement(link, verdict),
+        lead=_lead(link, verdict),
+        orders=() if verdict is None else _orders(link, verdict),
         spare="" if least is None else _spare(least),
         spare_of="" if least is None else link.direction_name(least.direction),
         spare_known=least is not None and least.margin is not None,
@@ -142,6 +145,26 @@ def card(
 def _reserve(settings: Settings, verdict: DirectionVerdict) -> Db:
     limits = settings.thresholds
     return limits.reserve_warn_anchored if verdict.anchored else limits.reserve_warn
+
+
+def _lead(link: Link, verdict: LinkVerdict | None) -> str:
+    """The calm sentence. With a finding: state and headline, for the order stands below it."""
+    worst = None if verdict is None else wording.worst_finding(verdict)
+    if verdict is None or worst is None:
+        return wording.link_statement(link, verdict)
+    headline = f"{wording.finding_headline(link, worst)}."
+    if worst.kind is FindingKind.LINK_DOWN:  # it says the state itself
+        return headline
+    return f"{wording.state_word(verdict)}. {headline}"
+
+
+def _orders(link: Link, verdict: LinkVerdict) -> tuple[str, ...]:
+    """What to do first, then the cautions that go with it."""
+    worst = wording.worst_finding(verdict)
+    if worst is None or not worst.next_steps:
+        return ()
+    step = wording.next_step_words(link, worst, worst.next_steps[0])
+    return (step.order, *step.cautions)
 
 
 def _spare(verdict: DirectionVerdict) -> str:

@@ -182,7 +182,7 @@ def _levels(panel: Panel, y: _ToPx) -> Iterator[Tick]:
 
 def _round_step(rough: float) -> float:
     """The next of 1, 2, 5 times a power of ten, at least 0.1."""
-    scale = 10 ** math.floor(math.log10(max(rough, 0.1)))
+    scale: float = 10.0 ** math.floor(math.log10(max(rough, 0.1)))
     return next(scale * m for m in (1, 2, 5, 10) if scale * m >= rough * 0.999)
 
 

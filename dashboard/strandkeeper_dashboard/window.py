@@ -13,6 +13,7 @@ __all__ = ["RANGES", "Range", "Window", "window"]
 _HOUR_MS: Final = 3_600_000
 _DAY_MS: Final = 24 * _HOUR_MS
 _LEAST_MS: Final = 60_000
+_LONGEST_MS: Final = 36_525 * _DAY_MS
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,4 +98,8 @@ def _stretch(start: str, end: str) -> Window:
     from_ms, to_ms = ms_from_iso(start), ms_from_iso(end)
     if to_ms - from_ms < _LEAST_MS:
         raise InputError(f"from {start} to {end} is less than a minute", hint="to comes after from")
+    if to_ms - from_ms > _LONGEST_MS:
+        raise InputError(
+            f"from {start} to {end} is longer than 100 years", hint="or give range=all"
+        )
     return Window(from_ms=from_ms, to_ms=to_ms, range_id="")

@@ -5,7 +5,6 @@ Everything about findings, causes, steps, trends and events comes from strandkee
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from typing import Final
 
@@ -25,38 +24,36 @@ STANDING_WORDS: Final = {
 }
 
 
-def overall(standings: Sequence[Standing]) -> str:
-    """The first screen in one sentence."""
-    counts = Counter(standings)
-    total = len(standings)
-    if not total:
+_SAID: Final = (
+    (Standing.ACT, "needs you now", "need you now"),
+    (Standing.WATCH, "wants looking at", "want looking at"),
+    (Standing.UNKNOWN, "is not known", "are not known"),
+    (Standing.WELL, "is all right", "are all right"),
+)
+
+
+def overall(links: Sequence[tuple[str, Standing]]) -> str:
+    """The first screen in a sentence or two: the worst link by name if it is alone, then counts."""
+    if not links:
         return "No link is configured yet."
-    if counts[Standing.WELL] == total:
-        return "The link is all right." if total == 1 else f"All {total} links are all right."
-    parts = [
-        _some(counts[Standing.ACT], "needs you now", "need you now"),
-        _some(counts[Standing.WATCH], "wants looking at", "want looking at"),
-        _some(counts[Standing.UNKNOWN], "is not known", "are not known"),
-        _some(counts[Standing.WELL], "is all right", "are all right"),
-    ]
-    said = [part for part in parts if part]
-    first = f"{said[0]}."
-    return f"{first} {', '.join(said[1:])}." if len(said) > 1 else first
-
-
-def _some(count: int, one: str, many: str) -> str:
-    if not count:
-        return ""
-    return f"{count} link {one}" if count == 1 else f"{count} links {many}"
+    if all(standing is Standing.WELL for _name, standing in links):
+        return f"{links[0][0]} is all right." if len(links) == 1 else "All links are all right."
+    said: list[str] = []
+    for standing, one, many in _SAID:
+        names = [name for name, own in links if own is standing]
+        if names:
+            count = "1 link" if len(names) == 1 else f"{len(names)} links"
+            who = names[0] if not said and len(names) == 1 else count
+            said.append(f"{who} {one if len(names) == 1 else many}")
+    rest = f" {figures.sentence(', '.join(said[1:]))}" if len(said) > 1 else ""
+    return f"{said[0]}.{rest}"
 
 
 def direction_summary(link: Link, verdict: DirectionVerdict) -> str:
     """One direction's level diagram in words: the text alternative, and what stands below it."""
     sender = link.end(verdict.direction.sender).name
     receiver = link.end(verdict.direction.receiver).name
-    return " ".join(
-        filter(None, (_way(sender, receiver, verdict), _planned(verdict), _limits(verdict)))
-    )
+    return f"{_way(sender, receiver, verdict)}{_planned(verdict)} {_limits(verdict)}"
 
 
 def _way(sender: str, receiver: str, verdict: DirectionVerdict) -> str:
@@ -85,10 +82,10 @@ def _way(sender: str, receiver: str, verdict: DirectionVerdict) -> str:
 
 def _planned(verdict: DirectionVerdict) -> str:
     if verdict.planned_loss is None:
-        return "(no loss is planned: give the length)."
+        return "."
     limit = verdict.planned_limit
     most = "" if limit is None else f", at most {figures.db(limit)}"
-    return f"(planned {figures.db(verdict.planned_loss)}{most})."
+    return f" (planned {figures.db(verdict.planned_loss)}{most})."
 
 
 def _limits(verdict: DirectionVerdict) -> str:

@@ -448,11 +448,13 @@ def _stat(way: Direction, start_ms: int, span_s: int) -> PeriodStat:
     )
 
 
-def polls(now_ms: int) -> list[SwitchPoll]:
+def polls(
+    now_ms: int, sys_descr: str = "Managed switch, 10 ports, release 4.2"
+) -> list[SwitchPoll]:
     """One switch well, one with a port that is not there, one silent."""
     described = SwitchIdentity(
         sys_name="lab-sw-1",
-        sys_descr="Managed switch, 10 ports, release 4.2",
+        sys_descr=sys_descr,
         sys_object_id="1.3.6.1.4.1.32473.1",
         enterprise=32473,
     )
@@ -499,7 +501,14 @@ def polls(now_ms: int) -> list[SwitchPoll]:
     ]
 
 
-def write(path: Path, *, now_ms: int = NOW_MS, hours: int = 26, days: int = 120) -> None:
+def write(
+    path: Path,
+    *,
+    now_ms: int = NOW_MS,
+    hours: int = 26,
+    days: int = 120,
+    sys_descr: str = "Managed switch, 10 ports, release 4.2",
+) -> None:
     """Write the whole record: `hours` of raw rows, `days` of statistics, verdicts, events."""
     writer = open_writer(path, reserve=False)
     made = rows(now_ms, now_ms - hours * 3_600_000)
@@ -510,7 +519,7 @@ def write(path: Path, *, now_ms: int = NOW_MS, hours: int = 26, days: int = 120)
             verdicts=verdicts(now_ms),
             events=events(now_ms),
             stats=stats(now_ms, days),
-            switches=polls(now_ms),
+            switches=polls(now_ms, sys_descr),
         )
     )
     writer.close()

@@ -70,7 +70,7 @@
     const kinds = {};
     for (const span of chart.spans) {
       const trace = (kinds[span.kind] ??= { x: [], y: [], text: [] });
-      const level = 1.5 - span.row;
+      const level = 1.5 - span.row - (span.kind === "dark" ? 0.32 : 0);
       trace.x.push(start + span.from_s * 1000, start + Math.max(span.to_s, span.from_s + 1) * 1000, null);
       trace.y.push(level, level, null);
       trace.text.push(span.text, span.text, "");
@@ -95,6 +95,12 @@
         label: { text: limit.label, textposition: "end", yanchor: "bottom", font: { size: 11, color: colour("ink") } },
       };
     });
+  }
+
+  // Keeps the last panel, and the time axis below it, where nothing happened.
+  function quietTrace(chart) {
+    const start = chart.t0_ms + chart.utc_offset_s * 1000;
+    return { type: "scatter", mode: "lines", yaxis: "y4", showlegend: false, hoverinfo: "skip", x: [start, start], y: [0, 2], line: { width: 0 } };
   }
 
   function markTraces(chart) {
@@ -124,6 +130,7 @@
     for (const name of Object.keys(layout)) {
       if (/^[xy]axis/.test(name)) layout[name] = { ...axis, ...layout[name] };
     }
+    layout.annotations = layout.annotations.map((note) => (note.name === "row" ? { ...note, bgcolor: colour("sheet") } : note));
     return {
       ...layout,
       paper_bgcolor: "rgba(0,0,0,0)",
@@ -136,7 +143,7 @@
 
   async function draw(chart) {
     last = chart;
-    const traces = [...chart.lines.flatMap((line) => tracesOf(chart, line)), ...spanTraces(chart), ...markTraces(chart)];
+    const traces = [quietTrace(chart), ...chart.lines.flatMap((line) => tracesOf(chart, line)), ...spanTraces(chart), ...markTraces(chart)];
     place.hidden = false;
     await Plotly.react(place, traces, layoutOf(chart), CONFIG);
     drawn.classList.add("on-paper-only");

@@ -7,7 +7,7 @@ from http import HTTPStatus
 from typing import Final
 
 from flask import Flask, Response, jsonify, make_response, render_template, request
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import HTTPException, SecurityError
 
 from strandkeeper.errors import InputError, StoreError
 from strandkeeper_dashboard.record import RecordMissingError
@@ -69,6 +69,10 @@ def _input(error: InputError) -> Response:
 
 
 def _http(error: HTTPException) -> Response:
+    if isinstance(error, SecurityError):  # no page can be made for a host that is not ours
+        return make_response(
+            "This server is not called that.\n", 400, {"Content-Type": "text/plain"}
+        )
     status = error.code or 500
     message, hint = _WORDS.get(status, (error.name, ""))
     said = error.description or ""

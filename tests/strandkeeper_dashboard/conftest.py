@@ -1,0 +1,75 @@
+"""The invented station's record, written once; clients and a served dashboard on it."""
+
+from __future__ import annotations
+
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+from waitress import create_server
+
+_HERE = Path(__file__).parent
+if str(_HERE) not in sys.path:
+    sys.path.insert(0, str(_HERE))
+
+import invented_station as station  # noqa: E402 beside this file, which is no package
+
+from strandkeeper_dashboard import create_app  # noqa: E402
+from strandkeeper_dashboard.record import Door  # noqa: E402
+
+
+@pytest.fixture(scope="session")
+def record_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("record") / "strandkeeper.db"
+    station.write(path)
+    return path
+
+
+@pytest.fixture
+def app(record_path: Path) -> Flask:
+    return create_app(
+        station.settings(record_path),
+        Door(record_path),
+        clock=lambda: station.NOW_MS,
+        config_path="station.toml",
+    )
+
+
+@pytest.fixture
+def client(app: Flask) -> FlaskClient:
+    return app.test_client()
+
+
+@dataclass
+class Served:
+    """A dashboard under waitress on a free port of loopback."""
+
+    address: str
+    stop: Callable[[], None]
+
+
+@pytest.fixture
+def serve() -> Iterator[Callable[[Flask], Served]]:
+    running: list[Served] = []
+
+    def start(app: Flask) -> Served:
+        server = create_server(app, host="127.0.0.1", port=0, threads=4)
+        thread = threading.Thread(target=server.run, daemon=True)
+        thread.start()
+
+        def stop() -> None:
+            server.close()
+            thread.join(timeout=5)
+
+        served = Served(f"http://127.0.0.1:{server.effective_port}", stop)
+        running.append(served)
+        return served
+
+    yield start
+    for served in running:
+        served.stop()
