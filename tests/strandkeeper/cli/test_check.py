@@ -93,7 +93,7 @@ def test_a_community_in_the_clear_is_remarked_on_once(
     assert out.count("Remark: SNMP v2c sends its community in the clear") == 1
 
 
-def test_a_wrong_community_cannot_be_told_from_a_switch_that_is_off_and_both_are_said(
+def test_a_wrong_community_and_a_switch_that_is_off_look_alike_and_both_are_said(
     station: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     (station.parent / "wrong").write_text("geheim\n", encoding="utf-8")
@@ -103,8 +103,8 @@ def test_a_wrong_community_cannot_be_told_from_a_switch_that_is_off_and_both_are
     assert code == 1
     assert "geheim" not in out + err
     assert re.search(
-        r'  - switch "lab" \(127\.0\.73\.1 port \d+\) did not answer within 0\.4 s; check its power '
-        r"and the way to it, the host and port, that SNMP v2c is on, and the community: a wrong "
+        r'  - switch "lab" \(127\.0\.73\.1 port \d+\) did not answer within 0\.4 s; check its '
+        r"power and the way to it, the host and port, that SNMP v2c is on, and the community: a wrong "
         r"one is answered with silence\n",
         out,
     ), out
