@@ -25,7 +25,7 @@ from real_agents.watch import command
 
 from strandkeeper.model.health import SwitchHealth
 
-pytestmark = [pytest.mark.root, pytest.mark.slow]
+pytestmark = [pytest.mark.root, pytest.mark.slow, pytest.mark.timeout(240)]
 
 STRANGER = replace(USERS[0], name="stranger")
 

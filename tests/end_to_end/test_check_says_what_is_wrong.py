@@ -20,7 +20,7 @@ from real_agents.scene import agents
 from real_agents.station import FAR_OUT_OF_BAND, NEAR, Station
 from real_agents.watch import command
 
-pytestmark = [pytest.mark.root, pytest.mark.slow]
+pytestmark = [pytest.mark.root, pytest.mark.slow, pytest.mark.timeout(240)]
 
 READER = USERS[0]
 NOBODY = "10.77.1.77"  # an address of the copper network that no one has

@@ -8,17 +8,20 @@ from pathlib import Path
 
 import pytest
 from real_agents.agent import USERS
-from real_agents.configuration import usm
+from real_agents.configuration import LinkEntry, usm
 from real_agents.module_rows import DBM, Sensor
 from real_agents.scene import LAB, PUMP, Scene, scene
 from real_agents.station import FAR_OUT_OF_BAND
 
 from strandkeeper.model.finding import FindingKind, Severity
+from strandkeeper.model.link import LimitOrigin
 from strandkeeper.model.names import Direction
 from strandkeeper.model.verdict import EventKind
 
-pytestmark = [pytest.mark.root, pytest.mark.slow]
+pytestmark = [pytest.mark.root, pytest.mark.slow, pytest.mark.timeout(240)]
 
+# 49 is dot3MauType1000BaseLX10: the switch names the optic, the configuration does not
+PUMP_IN_DBM = replace(PUMP, power=DBM, rx=-11.0, tx=-6.5, mau_type=49)
 NANOWATTS = Sensor(6, 9, 9, "watts")  # units(9), precision 9: the value counts nanowatts
 
 
@@ -39,7 +42,8 @@ def watched(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Scene]:
         snmp=sha_256,
         far_snmp=sha_1,
         lab=replace(LAB, power=NANOWATTS, rx=5.0e-6),
-        pump=replace(PUMP, power=DBM, rx=-11.0, tx=-6.5),
+        pump=PUMP_IN_DBM,
+        links=[LinkEntry(b="")],
     ) as built:
         yield built
 
@@ -56,6 +60,13 @@ def test_version_3_gives_the_same_margin_from_other_units(watched: Scene) -> Non
     assert verdict.ab.margin.value == pytest.approx(8.50, abs=0.01)
 
 
+def test_a_module_type_that_only_the_switch_names_gives_the_limits(watched: Scene) -> None:
+    verdict = watched.watch.until_verdict("a margin", lambda v: v.ab.margin is not None)
+    assert verdict.ab.limits_origin is LimitOrigin.PMD_RECOGNISED
+    assert "1000BASE-LX10" in verdict.ab.limits_source
+    assert verdict.ba.limits_origin is LimitOrigin.OWNER
+
+
 def test_a_margin_below_the_reserve_is_urgent_in_its_direction_alone(watched: Scene) -> None:
     # 0.99 dB in one direction, below the 3 dB that are urgent; 8.50 dB in the other
     verdict = watched.watch.until_verdict(
@@ -69,11 +80,11 @@ def test_a_margin_below_the_reserve_is_urgent_in_its_direction_alone(watched: Sc
 
 
 def test_version_3_goes_on_after_the_agent_restarted_with_other_boots(watched: Scene) -> None:
-    first = watched.watch.until_verdict("an answer", lambda v: bool(v.b.answers))
+    first = watched.watch.until_verdict("ten seconds up", lambda v: (v.b.uptime_cs or 0) > 10_00)
     begun = first.at_ms + 1
     watched.pump.restart()
     watched.watch.until_event(EventKind.RESTARTED, since_ms=begun)
-    watched.pump.insert(replace(PUMP, power=DBM, rx=-12.0, tx=-6.5))
+    watched.pump.insert(replace(PUMP_IN_DBM, rx=-12.0))
     verdict = watched.watch.until_verdict(
         "a new reading over version 3",
         lambda v: v.ab.margin is not None and abs(v.ab.margin.value - 7.5) < 0.01,

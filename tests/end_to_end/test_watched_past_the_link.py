@@ -11,13 +11,13 @@ from real_agents.configuration import LINK
 from real_agents.scene import LAB, PUMP, Scene, scene
 from real_agents.station import FAR_OUT_OF_BAND
 
-from strandkeeper.model.finding import Cause, FindingKind
+from strandkeeper.model.finding import Cause, EvidenceKind, FindingKind
 from strandkeeper.model.names import End, LinkName
-from strandkeeper.model.power import Measured
+from strandkeeper.model.power import NOT_REPORTED, Measured
 from strandkeeper.model.reading import EndRow
 from strandkeeper.model.verdict import EventKind
 
-pytestmark = [pytest.mark.root, pytest.mark.slow]
+pytestmark = [pytest.mark.root, pytest.mark.slow, pytest.mark.timeout(240)]
 
 # What a quiet veth pair carries in one row of a few seconds, many times over; a counter that
 # jumped at a restart or by 2^32 is far beyond.
@@ -45,7 +45,7 @@ def since(watched: Scene) -> int:
 
 def rows(watched: Scene, end: End, *, since_ms: int) -> list[EndRow]:
     with watched.watch.reader() as reader:
-        return [r for r in reader.rows(LinkName(LINK), since_ms, 2**62) if r.end is end]
+        return [r for r in reader.rows(LinkName(LINK), since_ms) if r.end is end]
 
 
 def newest_ms(watched: Scene) -> int:
@@ -71,7 +71,28 @@ def test_a_link_down_and_up_is_that_and_not_a_restart_or_silence(watched: Scene)
     assert up.time_ms > down.time_ms
     watched.settle()
     kinds = watched.watch.kinds(since_ms=begun)
-    assert not kinds & {EventKind.RESTARTED, EventKind.NO_ANSWER, EventKind.LIGHT_LOST}
+    assert not kinds & {
+        EventKind.RESTARTED,
+        EventKind.NO_ANSWER,
+        EventKind.LIGHT_LOST,
+        EventKind.PORT_OFF,
+    }
+
+
+def test_a_port_switched_off_by_a_person_is_told_as_that(watched: Scene) -> None:
+    begun = since(watched)
+    watched.station.switch_off_far_port()
+    off = watched.watch.until_event(EventKind.PORT_OFF, since_ms=begun)
+    assert off.end is End.B
+    verdict = watched.watch.until_verdict(
+        "link down found", lambda v: FindingKind.LINK_DOWN in {f.kind for f in v.findings}
+    )
+    down = next(f for f in verdict.findings if f.kind is FindingKind.LINK_DOWN)
+    evidence = {(e.kind, e.end) for e in down.evidence}
+    assert (EvidenceKind.PORT_OFF_BY_A_PERSON, End.B) in evidence
+    watched.station.switch_on_far_port()
+    watched.watch.until_event(EventKind.PORT_ON, since_ms=begun)
+    watched.watch.until_event(EventKind.LINK_UP, since_ms=begun)
 
 
 def test_a_frozen_agent_is_no_answer_and_its_late_answers_do_no_harm(watched: Scene) -> None:
@@ -151,16 +172,46 @@ def test_a_renumbered_port_is_found_again_by_its_name(watched: Scene) -> None:
     assert EventKind.RESTARTED not in watched.watch.kinds(since_ms=begun)
 
 
+def test_a_module_pulled_out_and_put_back_is_noticed(watched: Scene) -> None:
+    """Its rows are gone (noSuchInstance), its link is down, and the switch answers as before."""
+    begun = since(watched)
+    watched.station.cut_fibre()
+    watched.pump.insert(replace(PUMP, serial="", changed_cs=4711))
+    gone = watched.watch.until_event(EventKind.MODULE_REMOVED, since_ms=begun)
+    assert gone.end is End.B
+    verdict = watched.watch.until_verdict(
+        "an empty slot has no figures", lambda v: v.ab.rx == NOT_REPORTED and v.ab.margin is None
+    )
+    assert verdict.b.answers
+    assert isinstance(verdict.ba.rx, Measured)
+    assert (FindingKind.MODULE_MISSING, End.B) in {(f.kind, f.end) for f in verdict.findings}
+    watched.station.mend_fibre()
+    watched.pump.insert(replace(PUMP, changed_cs=4712))
+    watched.watch.until_event(EventKind.MODULE_INSERTED, since_ms=begun)
+    watched.watch.until_verdict("figures again", lambda v: isinstance(v.ab.rx, Measured))
+
+
 def test_a_killed_daemon_loses_at_most_one_batch_and_goes_on(watched: Scene) -> None:
     killed_at = time.time()
     watched.watch.kill()
     stored = newest_ms(watched)
+    kept = len(rows(watched, End.A, since_ms=0))
     # a batch is 2 s; the status interval, the poll and the machine's other work come on top
     assert killed_at - stored / 1000 < 10
     watched.watch.start()
     watched.watch.until("a newer row", lambda: newest_ms(watched) > stored, timeout_s=30)
     watched.settle()
+    assert len([r for r in rows(watched, End.A, since_ms=0) if r.time_ms <= stored]) == kept
     again = rows(watched, End.A, since_ms=stored)
     assert again
     without_spikes(again + rows(watched, End.B, since_ms=stored))
     assert EventKind.RESTARTED not in watched.watch.kinds(since_ms=stored)
+
+
+def test_a_daemon_told_to_end_ends_with_zero_and_has_written_everything(watched: Scene) -> None:
+    told_at = time.time()
+    try:
+        assert watched.watch.stop() == 0, watched.watch.log()
+        assert told_at - newest_ms(watched) / 1000 < 5
+    finally:
+        watched.watch.start()

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Any
 
 import pytest
 from real_agents.configuration import LINK
-from real_agents.scene import LAB, PUMP, Scene, scene
+from real_agents.scene import LAB, Scene, scene
 from real_agents.station import FAR
 
 from strandkeeper.model.finding import Cause, FindingKind, Severity
@@ -17,7 +16,7 @@ from strandkeeper.model.names import Direction, End
 from strandkeeper.model.power import NO_LIGHT, Measured
 from strandkeeper.model.verdict import DirectionVerdict, EventKind, LinkVerdict
 
-pytestmark = [pytest.mark.root, pytest.mark.slow]
+pytestmark = [pytest.mark.root, pytest.mark.slow, pytest.mark.timeout(240)]
 
 # Lab receives 61.7 µW: 10·log10(0.0617 mW) = -12.0971 dBm. Its sensitivity is the owner's -24.0,
 # its overload the owner's -3.0.
@@ -54,7 +53,7 @@ def since(watched: Scene) -> int:
 
 
 def link_object(status: dict[str, Any]) -> dict[str, Any]:
-    found = [v for v in status["links"] if v["link"] == LINK]
+    found: list[dict[str, Any]] = [v for v in status["links"] if v["link"] == LINK]
     assert len(found) == 1, json.dumps(status, indent=1)
     return found[0]
 
@@ -81,7 +80,8 @@ def test_status_in_words_names_the_link_and_both_places(watched: Scene) -> None:
     text = watched.watch.status_text()
     for word in (LINK, "Lab", "Pump house"):
         assert word in text
-    assert "12 dB" in text or "11.9 dB" in text
+    assert "11 dB" in text  # 11.9 dB, in whole dB that are surely there
+    assert "−12.1 dBm" in text
 
 
 def test_a_reading_follows_the_light(watched: Scene) -> None:
@@ -111,23 +111,6 @@ def test_light_lost_and_light_back_are_what_they_are(watched: Scene) -> None:
     watched.lab.insert(LAB)
     watched.watch.until_event(EventKind.LIGHT_BACK, since_ms=begun)
     assert EventKind.RESTARTED not in watched.watch.kinds(since_ms=begun)
-
-
-def test_a_module_pulled_out_and_put_back_is_noticed_and_nothing_else_suffers(
-    watched: Scene,
-) -> None:
-    begun = since(watched)
-    watched.pump.insert(replace(PUMP, serial="", changed_cs=4711))
-    watched.watch.until_event(EventKind.MODULE_REMOVED, since_ms=begun)
-    verdict = watched.watch.until_verdict(
-        "no figures of an empty slot", lambda v: light(v.ab) is None and light(v.ba) is not None
-    )
-    assert verdict.ab.rx != NO_LIGHT
-    assert verdict.ab.margin is None
-    assert verdict.b.answers
-    watched.pump.insert(replace(PUMP, changed_cs=4712))
-    watched.watch.until_event(EventKind.MODULE_INSERTED, since_ms=begun)
-    watched.watch.until_verdict("figures again", lambda v: light(v.ab) is not None)
 
 
 def test_silence_behind_the_cut_link_is_a_consequence_and_not_a_second_alarm(

@@ -63,14 +63,16 @@ class LinkEntry:
 
     def toml(self) -> str:
         near = f'near = "{self.near}"\n' if self.near else ""
-        ends = "".join(
-            f'{end} = {{ name = "{name}", switch = "{switch}", port = "{port}", {more} }}\n'
-            for end, name, switch, port, more in (
-                ("a", "Lab", self.switches[0], self.ports[0], self.a),
-                ("b", "Pump house", self.switches[1], self.ports[1], self.b),
-            )
-        )
+        ends = self._end("a", "Lab", 0, self.a) + self._end("b", "Pump house", 1, self.b)
         return f'[[link]]\nname = "{self.name}"\nlength_m = 900\n{near}{ends}'
+
+    def _end(self, key: str, place: str, which: int, more: str) -> str:
+        cells = [
+            f'name = "{place}"',
+            f'switch = "{self.switches[which]}"',
+            f'port = "{self.ports[which]}"',
+        ]
+        return f"{key} = {{ {', '.join([*cells, more] if more else cells)} }}\n"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

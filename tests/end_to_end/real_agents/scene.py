@@ -48,6 +48,7 @@ class Scene:
         """Undo what a test before did, wait until the record says so, and return its time."""
         self.lab.thaw()
         self.pump.thaw()
+        self.station.switch_on_far_port()
         self.station.mend_fibre()
         self.lab.insert(LAB)
         self.pump.insert(PUMP)

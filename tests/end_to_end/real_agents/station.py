@@ -1,11 +1,13 @@
-"""A station in three network namespaces: a computer, the switch beside it, the one down the cable.
+"""A station in network namespaces: a computer, the switch beside it, the one down the cable.
 
-    desk ---copper--- near ===fibre1=== far
-      \\____________ oob ________________/
+    desk ---copper--- near ===fibre1===[duct]===fibre1=== far
+      \\____________________ oob _____________________/
 
-`fibre1` is the watched link, a veth pair: the kernel keeps its state and counters. The computer
-reaches the far switch through it (FAR), or past it by the out-of-band path (FAR_OUT_OF_BAND).
-Names hold the process id, so several runs do not meet; a namespace takes its interfaces with it.
+`fibre1` is the watched link: the kernel keeps its state and counters. The cable between the two
+ports lies in a namespace of its own, so that it can be cut: both ports lose their carrier, and
+neither was switched off. The computer reaches the far switch through the link (FAR), or past it by
+the out-of-band path (FAR_OUT_OF_BAND). Names hold the process id, so several runs do not meet; a
+namespace takes its interfaces with it.
 """
 
 from __future__ import annotations
@@ -16,7 +18,9 @@ import os
 import subprocess
 import sys
 from types import TracebackType
-from typing import Final, Self
+from typing import Any, Final, Self
+
+from real_agents.waiting import until
 
 __all__ = ["FAR", "FAR_OUT_OF_BAND", "FIBRE", "NEAR", "NEAR_ON_FIBRE", "Station", "inside"]
 
@@ -54,19 +58,28 @@ def _ip(*arguments: str) -> str:
     return done.stdout
 
 
+def _shown(namespace: str, name: str) -> dict[str, Any]:
+    found: list[dict[str, Any]] = json.loads(
+        _ip("-n", namespace, "-j", "link", "show", "dev", name)
+    )
+    return found[0]
+
+
 class Station:
-    """The three namespaces; a context manager that removes all it made, also after a failure."""
+    """The namespaces; a context manager that removes all it made, also after a failure."""
 
     def __init__(self) -> None:
         mark = f"strand{os.getpid()}n{next(_numbers)}"
         self.desk = f"{mark}-desk"
         self.near = f"{mark}-near"
         self.far = f"{mark}-far"
+        self._duct = f"{mark}-duct"
         self._made: list[str] = []
 
     def __enter__(self) -> Self:
         try:
             self._build()
+            until("both ports are up", self._is_up, timeout_s=20)
         except BaseException:
             self.remove()
             raise
@@ -81,40 +94,71 @@ class Station:
         self.remove()
 
     def _build(self) -> None:
-        for name in (self.desk, self.near, self.far):
+        for name in (self.desk, self.near, self.far, self._duct):
             _ip("netns", "add", name)
             self._made.append(name)
             _ip("-n", name, "link", "set", "lo", "up")
         self._join("copper", (self.desk, "10.77.1.1"), (self.near, NEAR))
         self._join("oob", (self.desk, "10.77.3.1"), (self.far, FAR_OUT_OF_BAND))
+        _ip("-n", self._duct, "link", "add", "cable", "type", "bridge")
+        _ip("-n", self._duct, "link", "set", "cable", "up")
         forward = ["sh", "-c", "echo 1 > /proc/sys/net/ipv4/ip_forward"]
         subprocess.run(inside(self.near, *forward), check=True, timeout=20)
         self._lay_fibre()
         _ip("-n", self.desk, "route", "add", "10.77.2.0/24", "via", NEAR)
 
+    def _is_up(self) -> bool:
+        """Whether the kernel has told itself that there is a carrier; an agent then reads it."""
+        return all(_shown(n, FIBRE)["operstate"] == "UP" for n in (self.near, self.far))
+
     def _lay_fibre(self) -> None:
-        self._join(FIBRE, (self.near, NEAR_ON_FIBRE), (self.far, FAR))
-        _ip("-n", self.far, "route", "add", "10.77.1.0/24", "via", NEAR_ON_FIBRE)
+        for namespace, address, end in (
+            (self.near, NEAR_ON_FIBRE, "near"),
+            (self.far, FAR, "far"),
+        ):
+            peer = ["peer", "name", end, "netns", self._duct]
+            _ip("link", "add", FIBRE, "netns", namespace, "type", "veth", *peer)
+            _ip("-n", self._duct, "link", "set", end, "master", "cable", "up")
+            self._bring_up(namespace, FIBRE, address)
+        self._route_back()
+
+    def _route_back(self) -> None:
+        _ip("-n", self.far, "route", "replace", "10.77.1.0/24", "via", NEAR_ON_FIBRE)
 
     @staticmethod
     def _join(name: str, one: tuple[str, str], other: tuple[str, str]) -> None:
         _ip("link", "add", name, "netns", one[0], "type", "veth", "peer", name, "netns", other[0])
         for namespace, address in (one, other):
-            _ip("-n", namespace, "addr", "add", f"{address}/24", "dev", name)
-            _ip("-n", namespace, "link", "set", name, "up")
+            Station._bring_up(namespace, name, address)
+
+    @staticmethod
+    def _bring_up(namespace: str, name: str, address: str) -> None:
+        _ip("-n", namespace, "addr", "add", f"{address}/24", "dev", name)
+        _ip("-n", namespace, "link", "set", name, "up")
 
     def cut_fibre(self) -> None:
-        """Take the far end down: the near end loses its carrier, as with a cut cable."""
-        _ip("-n", self.far, "link", "set", FIBRE, "down")
+        """Cut the cable: both ports lose their carrier, both are still switched on."""
+        for end in ("near", "far"):
+            _ip("-n", self._duct, "link", "set", end, "down")
 
     def mend_fibre(self) -> None:
-        """Put the far end up again, with the route that went with it."""
+        """Splice the cable."""
+        for end in ("near", "far"):
+            _ip("-n", self._duct, "link", "set", end, "up")
+
+    def switch_off_far_port(self) -> None:
+        """What a person does: the far port is administratively down."""
+        _ip("-n", self.far, "link", "set", FIBRE, "down")
+
+    def switch_on_far_port(self) -> None:
+        """The port is up again, with the route that went with it."""
         _ip("-n", self.far, "link", "set", FIBRE, "up")
-        _ip("-n", self.far, "route", "replace", "10.77.1.0/24", "via", NEAR_ON_FIBRE)
+        self._route_back()
 
     def relay_fibre(self) -> None:
-        """Remove the pair and make it anew: the same name at both ends, other ifIndex values."""
+        """Remove the ports and make them anew: the same names, other ifIndex values."""
         _ip("-n", self.near, "link", "del", FIBRE)
+        _ip("-n", self.far, "link", "del", FIBRE)
         self._lay_fibre()
 
     def if_index(self, namespace: str, name: str = FIBRE) -> int:

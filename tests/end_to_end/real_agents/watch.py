@@ -8,7 +8,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -16,10 +16,10 @@ from typing import Any, Self
 from real_agents.configuration import LINK, METRICS_PORT
 from real_agents.station import inside
 from real_agents.waiting import until
-from strandkeeper import store
-from strandkeeper.model.finding import FindingKind
+from strandkeeper.errors import StoreError
 from strandkeeper.model.names import LinkName
 from strandkeeper.model.verdict import Event, EventKind, LinkVerdict
+from strandkeeper.store import RecordReader, open_reader
 
 __all__ = ["Watch", "command"]
 
@@ -50,6 +50,7 @@ class Watch:
         self.record = record
         self._namespace = namespace
         self._log = configuration.with_suffix(".log")
+        self._last_error = ""
         self._process: subprocess.Popen[bytes] | None = None
 
     def __enter__(self) -> Self:
@@ -135,35 +136,33 @@ class Watch:
         return done.stdout
 
     @contextmanager
-    def reader(self) -> Iterator[Any]:
-        """The record, opened to read."""
-        with store.open_reader(self.record) as reader:
+    def reader(self) -> Iterator[RecordReader]:
+        """The record, opened to read. Raises StoreError before the daemon has made it."""
+        with closing(open_reader(self.record)) as reader:
             yield reader
 
     def verdict(self, link: str = LINK) -> LinkVerdict | None:
         """The newest verdict of a link in the record, None before the first."""
-        if not self.record.exists():
+        try:
+            with self.reader() as reader:
+                self._last_error = ""
+                return reader.verdict(LinkName(link))
+        except StoreError as not_yet:
+            self._last_error = str(not_yet)
             return None
-        with self.reader() as reader:
-            found = reader.verdict(LinkName(link))
-        assert found is None or isinstance(found, LinkVerdict)
-        return found
 
     def events(self, *, since_ms: int = 0, link: str = LINK) -> list[Event]:
         """What happened on a link, oldest first."""
-        if not self.record.exists():
+        try:
+            with self.reader() as reader:
+                return reader.events(LinkName(link), from_ms=since_ms)[::-1]
+        except StoreError as not_yet:
+            self._last_error = str(not_yet)
             return []
-        with self.reader() as reader:
-            return sorted(reader.events(LinkName(link), since_ms), key=lambda e: e.time_ms)
 
     def kinds(self, *, since_ms: int) -> set[EventKind]:
         """The kinds of what happened since."""
         return {e.kind for e in self.events(since_ms=since_ms)}
-
-    def findings(self, link: str = LINK) -> set[FindingKind]:
-        """The kinds of what is true now."""
-        verdict = self.verdict(link)
-        return {f.kind for f in verdict.findings} if verdict else set()
 
     def until(self, what: str, probe: Callable[[], bool], *, timeout_s: float = 30) -> None:
         """Wait for anything else that the record can show."""
@@ -199,4 +198,4 @@ class Watch:
     def explain(self) -> str:
         """What a person needs to see why something did not come."""
         events = "\n".join(map(str, self.events()[-20:]))
-        return f"verdict: {self.verdict()}\nevents:\n{events}\n{self.log()}"
+        return f"{self._last_error}\nverdict: {self.verdict()}\nevents:\n{events}\n{self.log()}"

@@ -42,6 +42,7 @@ SAID_OTHERWISE = {
     "_MAU": "ifMauEntry",
     "_MIB2": "mib-2",
     "_MAU_TYPES": "dot3MauType",
+    "_CLOCK": "sysUpTime",
     "IF_DISCONTINUITY": "ifCounterDiscontinuityTime",
     "IF_MAU_MEDIA": "ifMauMediaAvailable",
 }
