@@ -28,7 +28,7 @@ def link_statement(link: Link, verdict: LinkVerdict | None) -> str:
     parts = [f"{state_word(verdict)}."]
     if verdict.up is not False:
         parts.append(_light(link, verdict, worst))
-    parts += _advice(link, worst)
+    parts += _advice(link, worst) if worst is not None else [_calm(verdict)]
     return " ".join(filter(None, parts))
 
 
@@ -91,9 +91,15 @@ def _added(link: Link, verdict: LinkVerdict, worst: Finding | None) -> str:
     return f" {link.direction_name(most[1].direction)}: {db(most[0])} lost since it was good."
 
 
-def _advice(link: Link, worst: Finding | None) -> list[str]:
-    if worst is None:
-        return ["Nothing to do."]
+def _calm(verdict: LinkVerdict) -> str:
+    """What to do while no finding asks for anything; calm only where all is known to be well."""
+    if verdict.up is False:
+        return "Too early to say why."
+    dark = any(isinstance(d.rx, NoLight) for d in (verdict.ab, verdict.ba))
+    return "Nothing to do." if verdict.up and not dark else ""
+
+
+def _advice(link: Link, worst: Finding) -> list[str]:
     said = [_case(link, worst)]
     if worst.next_steps:
         words = next_step_words(link, worst, worst.next_steps[0])

@@ -23,6 +23,15 @@ class StepWords:
     cautions: tuple[str, ...]
 
 
+def _swap_strands(place: Place) -> str:
+    if place.link.strands == 1:
+        return "Move the link to a spare strand at both ends and see whether it stays."
+    return (
+        "Swap the two strands at both ends and see whether the fault moves to the other "
+        "direction: then it is the strand, else a module."
+    )
+
+
 ORDERS: Final[dict[NextStep, Callable[[Place], str]]] = {
     NextStep.WAIT_AND_SEE: lambda _: "Wait and see; nothing needs a hand now.",
     NextStep.CHECK_FAR_POWER: lambda p: f"Look at the power of {p.far} first: is its switch on?",
@@ -38,10 +47,7 @@ ORDERS: Final[dict[NextStep, Callable[[Place], str]]] = {
         f"Clean the plugs of {p.strand} and the bores of both modules, at both ends."
     ),
     NextStep.CHANGE_CORD: lambda _: "Change the cords between panel and module, one end at a time.",
-    NextStep.SWAP_STRANDS: lambda _: (
-        "Swap the two strands at both ends and see whether the fault "
-        "moves to the other direction: then it is the strand, else a module."
-    ),
+    NextStep.SWAP_STRANDS: _swap_strands,
     NextStep.MOVE_TO_SPARE: lambda _: "Move the link to a spare strand at both ends.",
     NextStep.CHANGE_MODULE_HERE: lambda p: f"Change the module at {p.here}.",
     NextStep.CHANGE_MODULE_THERE: lambda p: f"Change the module at {p.there}.",

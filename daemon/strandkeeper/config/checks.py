@@ -32,6 +32,7 @@ def switch_problems(switches: Sequence[SwitchTable], names: Sequence[str]) -> It
     for switch in switches:
         where = f'switch "{switch.name}"'
         yield from _secret_problems(where, switch.snmp)
+        yield from _host_problems(where, switch.host)
         context = switch.snmp.context if isinstance(switch.snmp, UsmTable) else ""
         key = (switch.host, switch.port, context)
         first = seen.setdefault(key, switch.name)
@@ -41,6 +42,23 @@ def switch_problems(switches: Sequence[SwitchTable], names: Sequence[str]) -> It
                 f'{switch.host}, port {switch.port} is switch "{first}" already; '
                 "name that one in the links and remove this one",
             )
+
+
+def _host_problems(where: str, host: str) -> Iterator[Problem]:
+    """A host alone: no port behind a colon, no `snmp://`, no blanks."""
+    name, colon, port = host.rpartition(":")
+    if colon and port.isdigit() and ":" not in name:
+        yield Problem(
+            place(where, "host"),
+            f"got {value_text(host)}, expected the host alone; the port has a key of its own",
+            f"host = {value_text(name)}, and port = {port}",
+        )
+    elif "/" in host or host.split() != [host]:
+        yield Problem(
+            place(where, "host"),
+            f"got {value_text(host)}, expected an address or a host name alone",
+            'host = "192.0.2.10"',
+        )
 
 
 def _duplicates(kind: str, names: Sequence[str]) -> Iterator[Problem]:

@@ -80,6 +80,10 @@ def test_a_link_that_is_down_with_a_silent_far_end_cannot_tell_and_starts_with_t
     )
 
 
+def test_a_link_that_just_went_down_is_not_called_well() -> None:
+    assert wording.link_statement(LINK, verdict(up=False)) == "Down. Too early to say why."
+
+
 def test_no_light_is_said_once() -> None:
     found = finding(FindingKind.LIGHT_LOST, severity=Severity.URGENT)
     dark = direction(Direction.AB, None, rx=NO_LIGHT)
@@ -90,9 +94,7 @@ def test_no_light_is_said_once() -> None:
 
 def test_a_dark_direction_is_the_weaker_one_even_before_a_finding() -> None:
     dark = direction(Direction.BA, None, rx=NO_LIGHT)
-    assert wording.link_statement(LINK, verdict(ba=dark)) == (
-        "Up. Pump house → Lab: no light. Nothing to do."
-    )
+    assert wording.link_statement(LINK, verdict(ba=dark)) == ("Up. Pump house → Lab: no light.")
 
 
 def test_the_direction_that_cannot_be_read_is_said_to_be_unknown() -> None:
@@ -124,7 +126,7 @@ def test_an_unknown_state_is_shown_as_unknown() -> None:
     nothing = DirectionVerdict(direction=Direction.AB)
     other = DirectionVerdict(direction=Direction.BA)
     assert wording.link_statement(LINK, verdict(up=None, ab=nothing, ba=other)) == (
-        "Not known whether it is up. How much is to spare is not known. Nothing to do."
+        "Not known whether it is up. How much is to spare is not known."
     )
 
 
@@ -207,6 +209,13 @@ def test_the_step_here_is_at_the_end_the_finding_speaks_of() -> None:
     assert step.order == "Change the module at Lab."
     there = wording.next_step_words(LINK, found, NextStep.CHANGE_MODULE_THERE)
     assert there.order == "Change the module at Pump house."
+
+
+def test_one_strand_cannot_be_swapped_with_another_so_a_spare_is_tried() -> None:
+    single = replace(LINK, strands=1)
+    found = finding(FindingKind.ADDED_LOSS)
+    step = wording.next_step_words(single, found, NextStep.SWAP_STRANDS)
+    assert step.order == "Move the link to a spare strand at both ends and see whether it stays."
 
 
 def test_a_single_strand_link_has_one_strand() -> None:

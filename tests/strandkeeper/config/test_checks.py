@@ -86,6 +86,36 @@ def test_one_agent_under_two_names_is_refused() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("host", "sentence"),
+    [
+        (
+            "192.0.2.10:1161",
+            'got "192.0.2.10:1161", expected the host alone; the port has a key of its own; '
+            'write: host = "192.0.2.10", and port = 1161',
+        ),
+        (
+            "snmp://lab",
+            'got "snmp://lab", expected an address or a host name alone; '
+            'write: host = "192.0.2.10"',
+        ),
+        (
+            "lab switch",
+            'got "lab switch", expected an address or a host name alone; '
+            'write: host = "192.0.2.10"',
+        ),
+    ],
+)
+def test_a_host_is_a_host_alone(host: str, sentence: str) -> None:
+    assert problems(without(VALID, "192.0.2.10", host)) == (
+        f'switch "lab-switch" › host: {sentence}',
+    )
+
+
+def test_an_address_of_the_sixth_version_is_a_host() -> None:
+    assert read(without(VALID, "192.0.2.10", "2001:db8::161")).switches[0].host == "2001:db8::161"
+
+
 def test_a_length_in_two_units_is_refused() -> None:
     text = without(VALID, "length_m = 900", "length_m = 900\nlength_ft = 2950")
     assert problems(text) == (
