@@ -12,22 +12,22 @@ import logging
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 
 from strandkeeper.errors import DeviceError
 from strandkeeper.jobs.bind_switch import BoundPort, BoundSwitch, bind_switch
 from strandkeeper.jobs.rebinding import RebindReason, RebindTimes
+from strandkeeper.jobs.status_answer import StatusAnswer
 from strandkeeper.model.names import End, PortName, SwitchName
-from strandkeeper.model.oid import Absent, Oid, Value, as_int, as_text
+from strandkeeper.model.oid import Oid, as_int
 from strandkeeper.model.poll import LinkEnd, PortIdentity, SwitchIdentity, SwitchPoll
 from strandkeeper.model.reading import Deltas, EndRow, OperStatus, OpticalReading
 from strandkeeper.readers import interfaces
 from strandkeeper.readers.base import ModuleState, Sample
 from strandkeeper.readers.counters import Counters, CounterState, advance_counters
-from strandkeeper.readers.interfaces import PortStatus, decode_status, status_oids
+from strandkeeper.readers.interfaces import status_oids
 from strandkeeper.readers.refresh import RefreshClock
 from strandkeeper.readers.uptime import restarted
-from strandkeeper.snmp.session import Answer, SnmpClient
+from strandkeeper.snmp.session import SnmpClient
 from strandkeeper.snmp.sizes import Group
 
 __all__ = ["SwitchPoller"]
@@ -45,63 +45,13 @@ class _EndMemory:
     counters: CounterState = field(default_factory=CounterState)
     last_change_cs: int | None = None
     speed_mbps: int | None = None
-    module: ModuleState = ModuleState.UNKNOWN
     module_id: str | None = None
     sampled_cs: int | None = None
     samples_move: bool = False
     given_s: float = 0.0
     remark: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Seen:
-    """The status answer of one poll, split up by port and proved.
-
-    `ports` holds only ports whose name came with their values and fits; `strangers` those whose
-    row now bears another name or none. `regressed`: the switch restarted within the answer.
-    """
-
-    answer: Answer
-    at_s: float
-    uptime_cs: int | None
-    regressed: bool
-    ports: Mapping[PortName, PortStatus]
-    port_at_s: Mapping[PortName, float]
-    strangers: frozenset[PortName]
-
-    @staticmethod
-    def of(answer: Answer, bound: BoundSwitch) -> _Seen:
-        """Split an answer up."""
-        uptimes = [u for p in answer.parts if (u := as_int(p.values.get(_CLOCK))) is not None]
-        ports: dict[PortName, PortStatus] = {}
-        port_at_s: dict[PortName, float] = {}
-        strangers: set[PortName] = set()
-        for name, port in bound.ports.items():
-            key, _ = status_oids(port.columns)
-            pieces = [p for p in answer.parts if key in p.values]
-            names = {_name_of(p.values[key]) for p in pieces}
-            if names == {port.expected_name}:
-                ports[name] = decode_status(port.columns, answer.values)
-                port_at_s[name] = (pieces[0].sent_s + pieces[0].received_s) / 2
-            elif names - {None}:
-                strangers.add(name)
-        first = answer.parts[0]
-        return _Seen(
-            answer=answer,
-            at_s=(first.sent_s + first.received_s) / 2,
-            uptime_cs=uptimes[-1] if uptimes else None,
-            regressed=any(later < earlier for earlier, later in pairwise(uptimes)),
-            ports=ports,
-            port_at_s=port_at_s,
-            strangers=frozenset(strangers),
-        )
-
-
-def _name_of(value: Value) -> str | None:
-    """The name in an answer; empty if the row has gone; None if nothing was said."""
-    if value is Absent.NOT_ANSWERED or value is Absent.FAILED:
-        return None
-    return as_text(value)
+    had_optics: bool = False  # the port had sensors once: without them now, its module is out
+    unsure: bool = False  # another module, and its units are not read yet
 
 
 class SwitchPoller:
@@ -202,7 +152,7 @@ class SwitchPoller:
         before, self._bound = self._bound, None
         bound = await bind_switch(self._client, self._switch, self._wanted)
         changed = before is None or _ties(before) != _ties(bound)
-        self._times.bound(reasons or frozenset(RebindReason), self._clock(), changed=changed)
+        self._times.bound(reasons or _AT_FIRST, self._clock(), changed=changed)
         self._pending.clear()
         for name, port in bound.ports.items():
             memory = self._memory[name]
@@ -210,14 +160,15 @@ class SwitchPoller:
             if earlier is None or earlier.if_index != port.if_index:
                 memory.counters = CounterState()
             memory.speed_mbps = port.speed_mbps or memory.speed_mbps
-            memory.remark = ""
+            memory.remark, memory.unsure = "", False
+            memory.had_optics = memory.had_optics or port.optics is not None
         if reasons:
             why = ", ".join(sorted(r.value for r in reasons))
             log.info("switch was walked again switch=%s why=%s", self._switch, why)
         self._bound = bound
         return bound
 
-    def _why_rebind(self, bound: BoundSwitch, seen: _Seen) -> frozenset[RebindReason]:
+    def _why_rebind(self, bound: BoundSwitch, seen: StatusAnswer) -> frozenset[RebindReason]:
         reasons = set(self._pending) | {RebindReason.DAILY}
         if seen.regressed or self._restarted(seen):
             reasons.add(RebindReason.RESTART)
@@ -228,9 +179,18 @@ class SwitchPoller:
             reasons.add(RebindReason.TABLE)
         if bound.missing:
             reasons.add(RebindReason.MISSING)
+        if any(self._may_have_a_module_now(n, p, seen) for n, p in bound.ports.items()):
+            reasons.add(RebindReason.PORT)
         return frozenset(r for r in reasons if self._times.allowed(r, seen.at_s))
 
-    def _restarted(self, seen: _Seen) -> bool:
+    def _may_have_a_module_now(self, name: PortName, port: BoundPort, seen: StatusAnswer) -> bool:
+        """A port without sensors whose state changed: a module may have been put in."""
+        status, before = seen.ports.get(name), self._memory[name].last_change_cs
+        if port.optics is not None or status is None or before is None:
+            return False
+        return status.last_change_cs != before
+
+    def _restarted(self, seen: StatusAnswer) -> bool:
         if self._uptime is None:
             return False
         before_cs, at_s = self._uptime
@@ -238,15 +198,15 @@ class SwitchPoller:
 
     # -- state and counters ----------------------------------------------------------------------
 
-    async def _status(self, bound: BoundSwitch) -> _Seen:
+    async def _status(self, bound: BoundSwitch) -> StatusAnswer:
         groups: list[Oid | Group] = []
         if bound.table_change is not None:
             groups.append(interfaces.IF_TABLE_LAST_CHANGE)
         groups += [Group(*status_oids(port.columns)) for port in bound.ports.values()]
         answer = await self._client.get(self._switch, groups, each=(_CLOCK,))
-        return _Seen.of(answer, bound)
+        return StatusAnswer.of(answer, bound)
 
-    async def _renew_speeds(self, bound: BoundSwitch, seen: _Seen) -> None:
+    async def _renew_speeds(self, bound: BoundSwitch, seen: StatusAnswer) -> None:
         """Ask the speed of ports that came up or renegotiated since the last poll."""
         changed = [
             port.if_index
@@ -270,7 +230,7 @@ class SwitchPoller:
             if port.if_index in changed and speed is not None:
                 self._memory[name].speed_mbps = speed
 
-    def _deltas(self, port: BoundPort, seen: _Seen, name: PortName, restart: bool) -> Deltas:
+    def _deltas(self, port: BoundPort, seen: StatusAnswer, name: PortName, restart: bool) -> Deltas:
         status, memory = seen.ports[name], self._memory[name]
         counters = Counters(
             at_s=seen.port_at_s[name],
@@ -292,70 +252,70 @@ class SwitchPoller:
         allowed = frozenset(r for r in reasons if self._times.allowed(r, now_s))
         if allowed:
             bound = await self._bind(allowed)
-            samples, _ = await self._samples(bound)
-        self._pending |= reasons - allowed
+            samples, reasons = await self._samples(bound)
+        self._pending |= reasons
         return bound, samples
 
     async def _samples(
         self, bound: BoundSwitch
     ) -> tuple[dict[PortName, Sample], frozenset[RebindReason]]:
         readers = {n: p.optics for n, p in bound.ports.items() if p.optics is not None}
-        if not readers:
-            return {}, frozenset()
-        asked: list[Oid | Group] = [Group(None, r.oids) for r in readers.values()]
-        if bound.entity_change is not None:
-            asked.append(interfaces.ENT_LAST_CHANGE)
-        try:
-            answer = await self._client.get(self._switch, asked, each=(_CLOCK,))
-        except DeviceError as error:
-            for name in readers:
-                self._memory[name].remark = f"light not read: {error.message}"
-            return {}, frozenset()
-        samples = {name: reader.decode(answer.values) for name, reader in readers.items()}
-        figures = tuple(answer.values[oid] for r in readers.values() for oid in r.oids)
-        self._refresh.feed(self._clock(), figures)
-        reasons = set()
-        moved = as_int(answer.values.get(interfaces.ENT_LAST_CHANGE))
-        if moved is not None and moved != bound.entity_change:
-            reasons.add(RebindReason.ENTITIES)
-        await self._note_modules(bound, samples, reasons)
+        samples: dict[PortName, Sample] = {}
+        reasons: set[RebindReason] = set()
+        if readers:
+            asked: list[Oid | Group] = [Group(None, r.oids) for r in readers.values()]
+            if bound.entity_change is not None:
+                asked.append(interfaces.ENT_LAST_CHANGE)
+            try:
+                answer = await self._client.get(self._switch, asked, each=(_CLOCK,))
+            except DeviceError as error:
+                for name in readers:
+                    self._memory[name].remark = f"light not read: {error.message}"
+                return {}, frozenset()
+            samples = {name: reader.decode(answer.values) for name, reader in readers.items()}
+            figures = tuple(answer.values[oid] for r in readers.values() for oid in r.oids)
+            self._refresh.feed(self._clock(), figures)
+            moved = as_int(answer.values.get(interfaces.ENT_LAST_CHANGE))
+            if moved is not None and moved != bound.entity_change:
+                reasons.add(RebindReason.ENTITIES)
+        for name in bound.ports.keys() - readers.keys():
+            if self._memory[name].had_optics:
+                samples[name] = Sample(reading=OpticalReading(), module=ModuleState.GONE)
+        if any(self._note_module(n, s, samples, bound) for n, s in samples.items()):
+            reasons.add(RebindReason.MODULE)
         return samples, frozenset(reasons)
 
-    async def _note_modules(
-        self, bound: BoundSwitch, samples: Mapping[PortName, Sample], reasons: set[RebindReason]
-    ) -> None:
-        """Tell a module that was pulled from a sensor service that is down; notice new ones."""
-        alive: bool | None = None
-        for name, sample in samples.items():
-            memory = self._memory[name]
-            memory.remark = ""
-            if sample.module is ModuleState.GONE:
-                alive = await self._sensors_live(bound) if alive is None else alive
-                memory.remark = _NO_MODULE if alive else _NO_SENSORS
-                memory.module_id = None
-                reasons.add(RebindReason.MODULE)
-            elif sample.module_id is not None:
-                if memory.module_id not in (None, sample.module_id):
-                    reasons.add(RebindReason.MODULE)
-                memory.module_id = sample.module_id
-            if sample.rebind:
-                reasons.add(RebindReason.MODULE)
+    def _note_module(
+        self,
+        name: PortName,
+        sample: Sample,
+        samples: Mapping[PortName, Sample],
+        bound: BoundSwitch,
+    ) -> bool:
+        """Remember what an answer says of a module; True if the switch should be walked again.
 
-    async def _sensors_live(self, bound: BoundSwitch) -> bool:
-        if bound.optics_probe is None:
-            return False
-        try:
-            return bool(
-                (await self._client.walk(self._switch, bound.optics_probe, max_rows=1)).rows
-            )
-        except DeviceError:
-            return False
+        A module that was pulled is told from a sensor service that is down by whether any other
+        sensor lives.
+        """
+        memory = self._memory[name]
+        memory.remark = ""
+        if sample.module is ModuleState.GONE:
+            walked = bound.ports[name].optics is None
+            alive = walked and bound.optics_probe is not None
+            alive = alive or any(s.module is ModuleState.PRESENT for s in samples.values())
+            memory.remark = _NO_MODULE if alive else _NO_SENSORS
+            memory.module_id = None
+            return True
+        if sample.module_id is not None:
+            memory.unsure = memory.unsure or memory.module_id not in (None, sample.module_id)
+            memory.module_id = sample.module_id
+        return memory.unsure or sample.rebind
 
     def _reading(self, name: PortName, sample: Sample | None, at_s: float) -> OpticalReading | None:
         """The reading to give, None if the switch has not renewed the one that was given."""
-        if sample is None or sample.reading is None:
-            return None
         memory = self._memory[name]
+        if sample is None or sample.reading is None or memory.unsure:
+            return None
         if sample.sampled_cs is not None and memory.sampled_cs is not None:
             renewed = sample.sampled_cs != memory.sampled_cs
             memory.samples_move = memory.samples_move or renewed
@@ -370,7 +330,7 @@ class SwitchPoller:
         self,
         now_ms: int,
         bound: BoundSwitch,
-        seen: _Seen,
+        seen: StatusAnswer,
         samples: Mapping[PortName, Sample],
         *,
         restarted_now: bool,
@@ -395,7 +355,12 @@ class SwitchPoller:
         )
 
     def _row(
-        self, name: PortName, port: BoundPort, seen: _Seen, sample: Sample | None, restart: bool
+        self,
+        name: PortName,
+        port: BoundPort,
+        seen: StatusAnswer,
+        sample: Sample | None,
+        restart: bool,
     ) -> EndRow:
         status = seen.ports[name]
         return EndRow(
@@ -434,9 +399,10 @@ class SwitchPoller:
 _ANY_END = End.A  # replaced before the row is handed on
 _NO_MODULE = "no module in the port, or one that has stopped reporting"
 _NO_SENSORS = (
-    "the switch shows no sensors at all now: its sensor service is down, or this credential "
-    "may no longer see them"
+    "the switch shows no sensors at all now: no module is in, its sensor service is down, or this "
+    "credential may no longer see them"
 )
+_AT_FIRST = frozenset({RebindReason.MISSING})  # just looked for: not again at the next poll
 
 
 def _ties(bound: BoundSwitch) -> object:

@@ -23,6 +23,7 @@ class RebindReason(Enum):
     TABLE = "the interface table changed"
     ENTITIES = "the entity table changed"
     MODULE = "a module came, went or changed"
+    PORT = "a port without light readings changed its state"
     MISSING = "a configured port is missing"
     DAILY = "a day has passed"
 
