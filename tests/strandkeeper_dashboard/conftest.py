@@ -63,6 +63,7 @@ def serve() -> Iterator[Callable[[Flask], Served]]:
         thread.start()
 
         def stop() -> None:
+            server.task_dispatcher.shutdown(timeout=5)
             server.close()
             thread.join(timeout=5)
 

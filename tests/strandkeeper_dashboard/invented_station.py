@@ -7,7 +7,7 @@ read. Figures are invented; each is computed from a plain formula here, never re
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from strandkeeper.model.finding import (
@@ -381,6 +381,20 @@ def jetty_verdict(now_ms: int) -> LinkVerdict:
             trend=Trend.STEADY,
         ),
     )
+
+
+def jetty_down(now_ms: int) -> LinkVerdict:
+    """The same link, a moment later, down."""
+    finding = Finding(
+        link=JETTY,
+        kind=FindingKind.LINK_DOWN,
+        severity=Severity.URGENT,
+        since_ms=now_ms,
+        cause=Cause.CABLE,
+        confidence=Confidence.LIKELY,
+        next_steps=(NextStep.WALK_THE_ROUTE,),
+    )
+    return replace(jetty_verdict(now_ms), up=False, findings=(finding,))
 
 
 def verdicts(now_ms: int) -> list[LinkVerdict]:

@@ -55,16 +55,12 @@
     const fresh = new DOMParser().parseFromString(text, "text/html");
     const held = document.activeElement;
     const open = new Set([...document.querySelectorAll("details[open][id]")].map((d) => d.id));
-    let reorder = false;
-    for (const part of fresh.querySelectorAll("[data-part]")) {
-      const mine = document.querySelector(`[data-part="${CSS.escape(part.dataset.part)}"]`);
-      if (!mine) reorder = true;
-      else if (mine.outerHTML !== part.outerHTML) swap(mine, part, held);
+    const named = (page) => [...page.querySelectorAll("[data-part]")].map((part) => part.dataset.part);
+    const alike = named(document).join("\n") === named(fresh).join("\n");
+    for (const part of alike ? [...fresh.querySelectorAll("[data-part]")] : [fresh.getElementById("main")]) {
+      const mine = alike ? document.querySelector(`[data-part="${CSS.escape(part.dataset.part)}"]`) : document.getElementById("main");
+      if (mine.outerHTML !== part.outerHTML) swap(mine, part, held);
     }
-    for (const mine of document.querySelectorAll("[data-part]")) {
-      if (!fresh.querySelector(`[data-part="${CSS.escape(mine.dataset.part)}"]`)) reorder = true;
-    }
-    if (reorder) swap(document.getElementById("main"), fresh.getElementById("main"), held);
     for (const id of open) document.getElementById(id)?.setAttribute("open", "");
     document.title = fresh.title;
     const icon = fresh.querySelector("link[rel=icon]");
@@ -72,22 +68,18 @@
     document.dispatchEvent(new CustomEvent("record-moved"));
   }
 
-  // The place that had the keyboard keeps it.
+  // The place that had the keyboard keeps it, wherever it now stands.
   function swap(mine, part, held) {
-    const within = mine.contains(held) ? pathTo(mine, held) : null;
+    const sought = mine.contains(held) ? description(held) : null;
     mine.replaceWith(document.adoptNode(part));
-    if (!within) return;
-    let place = part;
-    for (const at of within) place = place?.children[at];
-    place?.focus?.({ preventScroll: true });
+    if (!sought) return;
+    const again = [...part.querySelectorAll(held.tagName)].find((place) => description(place) === sought);
+    again?.focus({ preventScroll: true });
   }
 
-  function pathTo(root, element) {
-    const path = [];
-    for (let at = element; at !== root; at = at.parentElement) {
-      path.unshift([...at.parentElement.children].indexOf(at));
-    }
-    return path;
+  function description(place) {
+    const within = place.closest("[id]");
+    return [place.tagName, place.getAttribute("href"), within?.id, place.textContent].join("\n");
   }
 
   function clock(moment) {

@@ -1,0 +1,296 @@
+"""Every page in a real browser: both themes, phone and desk, no script error, no policy report.
+
+Pictures go to build/screens/ for people to look at.
+"""
+
+from __future__ import annotations
+
+import shutil
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import invented_station as station
+import pytest
+from flask import Flask
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+
+from conftest import Served
+from strandkeeper.store import Batch, open_writer
+from strandkeeper_dashboard import create_app
+from strandkeeper_dashboard.record import Door
+
+pytestmark = pytest.mark.browser
+
+CHROMIUM = "/usr/bin/chromium"
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-default-apps",
+    "--disable-dev-shm-usage",
+    "--disable-sync",
+    "--no-first-run",
+]
+SCREENS = Path(__file__).parents[2] / "build" / "screens"
+PAGES = {
+    "links": "/",
+    "link-1d": "/links/lab-to-pump-house",
+    "link-1year": "/links/lab-to-pump-house?range=1year",
+    "link-down": "/links/lab-to-tower?range=6h",
+    "link-never-read": "/links/lab-to-boat-shed",
+    "findings": "/findings",
+    "switches": "/switches",
+    "about": "/about",
+    "error": "/links/nowhere",
+}
+REPORTS = """
+  window.reports = [];
+  document.addEventListener("securitypolicyviolation",
+    (event) => window.reports.push(`${event.violatedDirective} ${event.blockedURI}`));
+"""
+
+
+@pytest.fixture(scope="module")
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+    if shutil.which(CHROMIUM) is None:
+        pytest.skip(f"NOT RUN: {CHROMIUM} is missing")
+    with sync_playwright() as driver:
+        opened = driver.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        # The driver's own writing thread starts with the first picture: before the tests, so that
+        # the guard against threads left behind sees only theirs.
+        first = opened.new_page()
+        first.screenshot(path=tmp_path_factory.mktemp("first") / "first.png")
+        first.close()
+        yield opened
+        opened.close()
+
+
+class Watched:
+    """A page whose errors are collected."""
+
+    def __init__(self, context: BrowserContext) -> None:
+        context.add_init_script(REPORTS)
+        self.page = context.new_page()
+        self.errors: list[str] = []
+        self.page.on("pageerror", lambda error: self.errors.append(str(error)))
+        self.page.on("console", self._said)
+        self.page.on("request", self._asked)
+
+    def _said(self, message: Any) -> None:
+        if message.type in ("error", "warning"):
+            self.errors.append(message.text)
+
+    def _asked(self, request: Any) -> None:
+        if not request.url.startswith(("http://127.0.0.1:", "data:", "blob:")):
+            self.errors.append(f"asked {request.url}")
+
+    def clean(self) -> None:
+        reports = self.page.evaluate("window.reports")
+        assert not reports, reports
+        assert not self.errors, self.errors
+
+
+def open_page(browser: Browser, width: int = 1280, scheme: str = "light", **more: Any) -> Watched:
+    context = browser.new_context(
+        viewport={"width": width, "height": 800},
+        color_scheme=scheme,  # type: ignore[arg-type]
+        reduced_motion="reduce",
+        **more,
+    )
+    return Watched(context)
+
+
+def drawn(page: Page) -> None:
+    expect(page.locator("#trend .plot .main-svg").first).to_be_visible(timeout=20_000)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [360, 1280])
+@pytest.mark.parametrize("name", PAGES)
+def test_page_is_sound_and_fits(
+    browser: Browser,
+    app: Flask,
+    serve: Callable[[Flask], Served],
+    name: str,
+    width: int,
+    scheme: str,
+) -> None:
+    watched = open_page(browser, width, scheme)
+    page = watched.page
+    response = page.goto(serve(app).address + PAGES[name])
+    assert response is not None
+    if name == "error":
+        assert response.status == 404
+        watched.errors.clear()  # the browser itself reports the 404
+    if name.startswith("link-"):
+        drawn(page)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    SCREENS.mkdir(parents=True, exist_ok=True)
+    page.screenshot(path=SCREENS / f"{name}-{scheme}-{width}.png", full_page=True)
+    watched.clean()
+    page.context.close()
+
+
+def test_plot_has_a_line_a_limit_and_a_mark(
+    browser: Browser, app: Flask, serve: Callable[[Flask], Served]
+) -> None:
+    watched = open_page(browser)
+    watched.page.goto(serve(app).address + "/links/lab-to-pump-house?range=1d")
+    drawn(watched.page)
+    counts = watched.page.evaluate(
+        """() => { const plot = document.querySelector("#trend .plot");
+        const kinds = new Set(plot.data.map((trace) => trace.type));
+        return [plot.data.length, plot.layout.shapes.length, [...kinds].join()]; }"""
+    )
+    assert counts[0] >= 6
+    assert counts[1] >= 3 + 1
+    assert counts[2] == "scatter"
+    watched.clean()
+    watched.page.context.close()
+
+
+def test_zooming_in_asks_for_the_finer_rows(
+    browser: Browser, app: Flask, serve: Callable[[Flask], Served]
+) -> None:
+    watched = open_page(browser)
+    page = watched.page
+    page.goto(serve(app).address + "/links/lab-to-pump-house?range=1d")
+    drawn(page)
+    with page.expect_response(lambda answer: "/trend?from=" in answer.url) as asked:
+        page.evaluate(
+            """() => { const plot = document.querySelector("#trend .plot");
+            const [from, to] = plot._fullLayout.xaxis.range.map((t) => Date.parse(t + "Z"));
+            const at = (part) => new Date(from + part * (to - from)).toISOString().slice(0, 19);
+            return Plotly.relayout(plot, {"xaxis.range": [at(0.9), at(0.95)]}); }"""
+        )
+    answer = asked.value.json()
+    assert answer["resolution"] == "every reading"  # 72 minutes: raw rows
+    watched.clean()
+    page.context.close()
+
+
+def test_without_scripts_the_words_the_diagrams_and_the_trend_are_there(
+    browser: Browser, app: Flask, serve: Callable[[Flask], Served]
+) -> None:
+    watched = open_page(browser, java_script_enabled=False)
+    page = watched.page
+    address = serve(app).address
+    page.goto(address + "/links/lab-to-pump-house?range=1d")
+    assert page.locator(".trend-power path.line-ba").bounding_box() is not None
+    page.locator("summary", has_text="The same as a table").click()
+    assert page.locator(".trend-figures tbody tr").count() == 24
+    page.get_by_role("button", name="Dark").click()
+    assert page.locator("html").get_attribute("data-theme") == "dark"
+    assert page.url.startswith(address + "/links/lab-to-pump-house")
+    page.screenshot(path=SCREENS / "link-no-scripts-1280.png", full_page=True)
+    page.context.close()
+
+
+def test_the_choice_of_colours_wins_over_the_device(
+    browser: Browser, app: Flask, serve: Callable[[Flask], Served]
+) -> None:
+    watched = open_page(browser, scheme="dark")
+    page = watched.page
+    page.goto(serve(app).address + "/about")
+    paper = "getComputedStyle(document.body).backgroundColor"
+    dark = page.evaluate(paper)
+    page.get_by_role("button", name="Light").click()
+    page.wait_for_selector('html[data-theme="light"]')
+    assert page.evaluate(paper) != dark
+    watched.clean()
+    page.context.close()
+
+
+def test_a_page_that_lost_its_server_says_so_and_since_when_and_recovers(
+    browser: Browser, app: Flask, serve: Callable[[Flask], Served]
+) -> None:
+    watched = open_page(browser)
+    page = watched.page
+    page.goto(serve(app).address)
+    page.wait_for_function("performance.getEntriesByName(location.origin + '/api/live').length > 0")
+    page.route("**/api/live", lambda route: route.abort())
+    lost = page.locator("#lost")
+    expect(lost).to_be_visible(timeout=15_000)
+    expect(lost).to_contain_text("No answer from Strandkeeper since")
+    page.screenshot(path=SCREENS / "links-lost-1280.png")
+    page.unroute("**/api/live")
+    expect(lost).to_be_hidden(timeout=15_000)
+    page.context.close()
+
+
+def test_figures_follow_the_record_without_reloading(
+    browser: Browser, tmp_path: Path, serve: Callable[[Flask], Served]
+) -> None:
+    path = tmp_path / "record.db"
+    now = time.time_ns() // 1_000_000
+    station.write(path, now_ms=now, hours=1, days=1)
+    watched = open_page(browser)
+    page = watched.page
+    page.goto(serve(create_app(station.settings(path), Door(path))).address)
+    jetty = page.locator("article", has=page.get_by_role("heading", name="Lab to jetty"))
+    expect(jetty).to_contain_text("All right")
+    page.evaluate("window.sameDocument = true")
+    page.get_by_role("link", name="Trend and record of Lab to jetty").focus()
+    writer = open_writer(path, reserve=False)
+    writer.append(Batch(verdicts=[station.jetty_down(now + 1000)]))
+    writer.close()
+    expect(jetty).to_contain_text("Act now", timeout=15_000)
+    assert page.evaluate("window.sameDocument")
+    assert page.evaluate("document.activeElement.tagName") == "A"
+    watched.clean()
+    page.context.close()
+
+
+def test_the_waiting_page_turns_into_the_first_screen(
+    browser: Browser, tmp_path: Path, serve: Callable[[Flask], Served]
+) -> None:
+    path = tmp_path / "record.db"
+    watched = open_page(browser, 360)
+    page = watched.page
+    page.goto(serve(create_app(station.settings(path), Door(path))).address)
+    expect(page.get_by_role("heading", level=1)).to_have_text("Waiting for the first readings")
+    page.screenshot(path=SCREENS / "waiting-light-360.png", full_page=True)
+    open_writer(path, reserve=False).close()
+    expect(page.get_by_role("heading", name="Lab to tower")).to_be_visible(timeout=20_000)
+    page.context.close()
+
+
+def test_every_control_is_reached_and_seen_by_keyboard(
+    browser: Browser, app: Flask, serve: Callable[[Flask], Served]
+) -> None:
+    watched = open_page(browser)
+    page = watched.page
+    page.goto(serve(app).address)
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the page"
+    wanted = page.locator("a[href], button, summary").count()
+    seen = set()
+    for _ in range(wanted + 5):
+        seen.add(
+            page.evaluate("[...document.querySelectorAll('*')].indexOf(document.activeElement)")
+        )
+        outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
+        assert outline != "none"
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement === document.body"):
+            break
+    assert len(seen) == wanted
+    page.context.close()
+
+
+def test_on_paper_the_trend_is_the_servers_own_drawing(
+    browser: Browser, app: Flask, serve: Callable[[Flask], Served]
+) -> None:
+    watched = open_page(browser, scheme="dark")
+    page = watched.page
+    page.goto(serve(app).address + "/links/lab-to-pump-house")
+    drawn(page)
+    page.emulate_media(media="print")
+    assert page.locator("#trend .plot").is_hidden()
+    assert page.locator(".trend-power path.line-ab").is_visible()
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+    page.screenshot(path=SCREENS / "link-paper.png", full_page=True)
+    page.context.close()
