@@ -132,7 +132,7 @@ def limits_sentence(verdict: DirectionVerdict) -> str:
         return f"The weakest light it can use is not known ({why})."
     weak = "not known" if verdict.sensitivity is None else dbm(verdict.sensitivity)
     strong = "not known" if verdict.overload is None else dbm(verdict.overload)
-    return f"Weakest light it can use {weak}, strongest {strong} ({_origin(verdict)})."
+    return f"Weakest light it can use {weak}, strongest {strong}; {_origin(verdict)}."
 
 
 def _origin(verdict: DirectionVerdict) -> str:

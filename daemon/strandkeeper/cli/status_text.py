@@ -33,8 +33,8 @@ def status_text(
     for link in ordered:
         verdict = verdicts.get(link.name)
         if verdict is not None:
-            parts += [_finding(link, f, now_ms) for f in wording.worst_first(verdict)]
             parts += [_details(link, verdict)] if details else []
+            parts += _findings(link, verdict, now_ms, whole=details)
     parts += _stale(settings, links, verdicts, now_ms)
     if not links:
         parts.append("No link is configured yet: add a [[link]] to the configuration.")
@@ -90,12 +90,23 @@ def _age(then_ms: int | None, now_ms: int) -> str:
     return f"{wording.duration((now_ms - then_ms) / 1000)} ago"
 
 
-def _finding(link: Link, finding: Finding, now_ms: int) -> str:
-    """Headline, why, what speaks for it, what to do, and the cautions beside the steps."""
+def _findings(link: Link, verdict: LinkVerdict, now_ms: int, *, whole: bool) -> list[str]:
+    """One paragraph a finding; what is only for the record has one line unless asked for whole."""
+    found = wording.worst_first(verdict)
+    told = [f for f in found if whole or f.severity > Severity.NOTE]
+    notes = [_headline(link, f, now_ms) for f in found if f not in told]
+    return [*(_finding(link, f, now_ms) for f in told), *filter(None, ["\n".join(notes)])]
+
+
+def _headline(link: Link, finding: Finding, now_ms: int) -> str:
     lasted = wording.duration((now_ms - finding.since_ms) / 1000)
     word = wording.severity_word(finding.severity)
-    headline = wording.finding_headline(link, finding)
-    lines = [f"{link.name}: {headline} ({word}, for {lasted})"]
+    return f"{link.name}: {wording.finding_headline(link, finding)} ({word}, for {lasted})"
+
+
+def _finding(link: Link, finding: Finding, now_ms: int) -> str:
+    """Headline, why, what speaks for it, what to do, and the cautions beside the steps."""
+    lines = [_headline(link, finding, now_ms)]
     lines += [f"  {s}" for s in wording.finding_sentences(link, finding)]
     for number, step in enumerate(wording.next_steps_words(link, finding), start=1):
         lines.append(f"  {number}. {step.order}")

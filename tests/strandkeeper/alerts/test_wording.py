@@ -261,12 +261,12 @@ def test_the_limits_say_where_they_come_from() -> None:
         limits_source="1000BASE-LX10, IEEE 802.3 clause 59.3",
     )
     assert wording.limits_sentence(known) == (
-        "Weakest light it can use −19.5 dBm, strongest −3.0 dBm (by the module type you named: "
-        "1000BASE-LX10, IEEE 802.3 clause 59.3)."
+        "Weakest light it can use −19.5 dBm, strongest −3.0 dBm; by the module type you named: "
+        "1000BASE-LX10, IEEE 802.3 clause 59.3."
     )
     owned = replace(known, limits_origin=LimitOrigin.OWNER, limits_source="your own figure")
     assert wording.limits_sentence(owned) == (
-        "Weakest light it can use −19.5 dBm, strongest −3.0 dBm (your own figure)."
+        "Weakest light it can use −19.5 dBm, strongest −3.0 dBm; your own figure."
     )
     unknown = DirectionVerdict(direction=Direction.AB, limits_source=ReceiverLimits().source)
     assert wording.limits_sentence(unknown) == (

@@ -78,7 +78,7 @@ def test_the_margin_is_reading_minus_sensitivity_and_its_origin_is_shown(
     _, out, _ = check(capsys, station)
     found = re.search(
         r"  Lab → Pump house: (\d+\.\d) dB to spare \(±3 dB\): receives −(\d+\.\d) dBm, can use "
-        r"−19\.5 dBm \(by the module type you named: 1000BASE-LX10, IEEE 802\.3 clause 59",
+        r"light down to −19\.5 dBm; by the module type you named: 1000BASE-LX10, IEEE 802\.3 clause 59",
         out,
     )
     assert found, out
@@ -157,7 +157,7 @@ def test_a_module_type_that_was_left_out_is_recognised_from_what_the_switch_says
 ) -> None:
     code, out, _ = check(capsys, spoilt(station, ('pmd = "1000BASE-LX10"', "")))
     assert code == 0
-    assert "(by the module type that was recognised: 1000BASE-LX10, IEEE 802.3 clause 59.3" in out
+    assert "; by the module type that was recognised: 1000BASE-LX10, IEEE 802.3 clause 59.3" in out
 
 
 def test_a_missing_secret_is_no_reason_not_to_ask_the_others(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import time
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -190,6 +191,20 @@ def test_one_link_is_told_with_its_details(
         "    It is too early to say where this leads.\n"
         "    Damaged frames not known.\n"
     )
+
+
+def test_what_is_only_for_the_record_has_one_line_unless_the_link_is_asked_for(
+    config: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    at = now_ms()
+    note = replace(lost(at), severity=Severity.NOTE)
+    record(config, verdict("Jetty", at), verdict("Shore", at, note))
+    _, out, _ = status(capsys, config)
+    assert out.endswith(
+        "\n\nShore: Pump house → Lab: 1.3 dB lost since it was good (for the record, for 1 hour)\n"
+    )
+    _, out, _ = status(capsys, config, "Shore")
+    assert "  Likely: a plug on the strand Pump house → Lab" in out
 
 
 def test_an_unknown_link_is_told_with_the_nearest(
