@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from strandkeeper.model.names import End, LinkName
@@ -68,7 +68,7 @@ def test_any_row_survives_being_scaled_to_integers(row: EndRow, link_id: int) ->
     assert decode_row(encode_row(link_id * 2 + row.end, row, row.module_id)) == row
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, deadline=None)
 @given(st.lists(rows, min_size=1, max_size=12, unique_by=lambda row: (row.time_ms, row.end)))
 def test_the_file_returns_rows_in_order_of_time(
     tmp_path_factory: pytest.TempPathFactory, given_rows: list[EndRow]
