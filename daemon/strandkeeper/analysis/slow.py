@@ -137,6 +137,8 @@ class TrendNote:
     window_days: int = 0
     days_seen: int = 0
     reported: bool = False
+    season_excluded: bool = False
+    since_ms: int = MISSING
 
 
 @dataclass(slots=True)

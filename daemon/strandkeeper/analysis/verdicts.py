@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from strandkeeper.analysis import errors, findings
+from strandkeeper.analysis import errors, findings, trend_words
 from strandkeeper.analysis.loss import resolution, strand_loss
 from strandkeeper.analysis.margin import headroom, margin
 from strandkeeper.analysis.slow import BaselineNote, DirectionSlow
@@ -162,6 +162,9 @@ def _direction(facts: LinkFacts, state: LinkState, direction: Direction) -> Dire
         planned_limit=None if known.planned is None else known.planned.limit,
         baseline=None if slow.baseline is None else _baseline(slow.baseline),
         added_loss=_added(slow, lit),
+        compensation_db_per_c=trend_words.coefficients(slow),
+        drift=trend_words.drift(slow),
+        steps=trend_words.steps(slow),
         errors_24h=damaged if slow.frames or slow.errors else None,
         frames_24h=frames if slow.frames else None,
     )
