@@ -44,6 +44,11 @@ def _cable(group: argparse._ArgumentGroup) -> None:
     group.add_argument(
         "--extra-db", type=float, default=0.0, help="attenuator or repair allowance [dB], default 0"
     )
+    group.add_argument(
+        "--attenuation-db-km", type=float, help="your cable's own loss [dB/km] instead of the table"
+    )
+    group.add_argument("--mating-db", type=float, help="loss of one mated pair [dB], likewise")
+    group.add_argument("--splice-db", type=float, help="loss of one splice [dB], likewise")
     group.add_argument("--extra-note", default="", help="what --extra-db is, for the table")
     group.add_argument("--strands", type=int, choices=(1, 2), help="fibres that the link uses")
 

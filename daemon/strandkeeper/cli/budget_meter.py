@@ -8,6 +8,7 @@ from typing import Any
 
 from strandkeeper.cli.budget_details import gap_sentence
 from strandkeeper.cli.budget_json import loss_json
+from strandkeeper.cli.budget_plan import cable_figures
 from strandkeeper.cli.budget_text import WORDS, loss_table
 from strandkeeper.cli.paragraph import paragraph
 from strandkeeper.errors import ExitCode, InputError
@@ -66,6 +67,7 @@ def run(arguments: argparse.Namespace) -> int:
         matings=arguments.matings,
         splices=arguments.splices,
         cords=arguments.cords,
+        figures=cable_figures(arguments),
     )
     result = _judged(arguments, limit)
     if arguments.json:

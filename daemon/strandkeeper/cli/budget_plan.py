@@ -6,12 +6,13 @@ import argparse
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from strandkeeper.optics.budget import CableFigures
 from strandkeeper.optics.length import length_m
 from strandkeeper.optics.plan import CablePlan, Comparison, EndPlan, LinkPlan, compare, plan_for
 from strandkeeper.optics.pmd import by_name
 from strandkeeper.optics.units import Db, Dbm
 
-__all__ = ["PlannedLink", "by_hand"]
+__all__ = ["PlannedLink", "by_hand", "cable_figures"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +36,7 @@ def by_hand(arguments: argparse.Namespace) -> PlannedLink:
         extra=Db(arguments.extra_db),
         extra_note=arguments.extra_note,
         strands=arguments.strands,
+        figures=cable_figures(arguments),
     )
     far, remarks = _far_pmd(arguments)
     a = _end(arguments, arguments.near_name, arguments.pmd, "")
@@ -46,6 +48,19 @@ def by_hand(arguments: argparse.Namespace) -> PlannedLink:
             Db(arguments.measured_loss_db), plan.ab.loss, accuracy=Db(arguments.accuracy_db)
         )
     return PlannedLink(name=None, cable=cable, plan=plan, measured=measured, remarks=remarks)
+
+
+def cable_figures(arguments: argparse.Namespace) -> CableFigures:
+    """Figures of the owner's own cable, where given."""
+    return CableFigures(
+        attenuation_db_km=_db(arguments.attenuation_db_km),
+        mating=_db(arguments.mating_db),
+        splice=_db(arguments.splice_db),
+    )
+
+
+def _db(value: float | None) -> Db | None:
+    return None if value is None else Db(value)
 
 
 def _far_pmd(arguments: argparse.Namespace) -> tuple[str | None, tuple[str, ...]]:

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 from strandkeeper.errors import InputError
 from strandkeeper.optics.fibre import attenuation, fibre_name, item
 from strandkeeper.optics.source import Tag, worst
 from strandkeeper.optics.units import Db
 
-__all__ = ["LossBudget", "LossLine", "loss_budget"]
+__all__ = ["CableFigures", "LossBudget", "LossLine", "loss_budget"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LossLine:
-    """One row of the table: so many of an item, what each and all lose, expected and at most."""
+    """One row of the table: so many of an item, what each and all lose, expected and at most.
+
+    `always`: the loss is there with perfect work too (fibre, attenuator), unlike a connector's.
+    """
 
     item: str
     count: float
@@ -25,6 +29,7 @@ class LossLine:
     source: str
     expected_tag: Tag
     limit_tag: Tag
+    always: bool
 
     @property
     def expected(self) -> Db:
@@ -35,6 +40,18 @@ class LossLine:
     def limit(self) -> Db:
         """The most that acceptance allows all of them."""
         return self.each_limit * self.count
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CableFigures:
+    """Figures of the owner's own cable that outrank the tables, expected and limit alike.
+
+    Loss of a kilometre [dB/km], of one mated pair and of one splice [dB]; None: by the table.
+    """
+
+    attenuation_db_km: Db | None = None
+    mating: Db | None = None
+    splice: Db | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +85,7 @@ class LossBudget:
         return "limit: " + ("; ".join(sources) or "nothing is counted") + remark
 
 
-def loss_budget(
+def loss_budget(  # noqa: PLR0913 a cable has that many properties, all by keyword
     *,
     length_m: float,
     wavelength_nm: float,
@@ -77,6 +94,7 @@ def loss_budget(
     splices: int = 0,
     extra: Db = Db(0.0),
     extra_note: str = "",
+    figures: CableFigures | None = None,
 ) -> LossBudget:
     """What one strand should lose: fibre, mated pairs, splices and whatever else is in the way.
 
@@ -96,6 +114,8 @@ def loss_budget(
         An attenuator, a repair allowance.
     extra_note : str [-]
         What `extra` is, for the table.
+    figures : CableFigures | None [dB/km, dB]
+        What outranks the tables.
 
     Returns
     -------
@@ -122,31 +142,54 @@ def loss_budget(
     1.82 dB
     """
     _check(length_m=length_m, matings=matings, splices=splices, extra=extra.value)
+    own = figures or CableFigures()
+    _check(
+        attenuation=_value(own.attenuation_db_km),
+        loss_of_a_mated_pair=_value(own.mating),
+        loss_of_a_splice=_value(own.splice),
+    )
     name = fibre_name(fibre)
-    glass = attenuation(name, wavelength_nm)
     lines = [
-        LossLine(
-            item=f"{name} fibre at {wavelength_nm:g} nm",
-            count=length_m / 1000,
-            unit="km",
-            each_expected=Db(glass.expected_db_km),
-            each_limit=Db(glass.limit_db_km),
-            source=glass.source,
-            expected_tag=glass.expected_tag,
-            limit_tag=glass.limit_tag,
-        ),
-        _items("mated pair", matings, name),
-        _items("splice", splices, name),
+        _glass(name, wavelength_nm, length_m, own.attenuation_db_km),
+        _items("mated pair", matings, name, own.mating),
+        _items("splice", splices, name, own.splice),
     ]
     if extra.value:
-        lines.append(_extra(extra, extra_note))
+        lines.append(_given(extra_note or "extra", 1, "", extra, always=True))
     return LossBudget(lines=tuple(lines), fibre=name, wavelength_nm=wavelength_nm)
 
 
-def _items(kind: str, count: int, fibre: str) -> LossLine:
-    row = item("splice" if kind == "splice" else "mated pair", fibre)
+def _value(given: Db | None) -> float:
+    return 0.0 if given is None else given.value
+
+
+def _glass(fibre: str, wavelength_nm: float, length_m: float, own: Db | None) -> LossLine:
+    item_name = f"{fibre} fibre at {wavelength_nm:g} nm"
+    if own is not None:
+        return _given(item_name, length_m / 1000, "km", own, always=True)
+    row = attenuation(fibre, wavelength_nm)
     return LossLine(
-        item="splices" if kind == "splice" else "mated pairs of connectors",
+        item=item_name,
+        count=length_m / 1000,
+        unit="km",
+        each_expected=Db(row.expected_db_km),
+        each_limit=Db(row.limit_db_km),
+        source=row.source,
+        expected_tag=row.expected_tag,
+        limit_tag=row.limit_tag,
+        always=True,
+    )
+
+
+def _items(
+    kind: Literal["mated pair", "splice"], count: int, fibre: str, own: Db | None
+) -> LossLine:
+    words = "splices" if kind == "splice" else "mated pairs of connectors"
+    if own is not None:
+        return _given(words, count, "", own, always=False)
+    row = item(kind, fibre)
+    return LossLine(
+        item=words,
         count=count,
         unit="",
         each_expected=Db(row.expected_db),
@@ -154,24 +197,26 @@ def _items(kind: str, count: int, fibre: str) -> LossLine:
         source=row.source,
         expected_tag=row.expected_tag,
         limit_tag=row.limit_tag,
+        always=False,
     )
 
 
-def _extra(extra: Db, note: str) -> LossLine:
+def _given(item_name: str, count: float, unit: str, each: Db, *, always: bool) -> LossLine:
     return LossLine(
-        item=note or "extra",
-        count=1,
-        unit="",
-        each_expected=extra,
-        each_limit=extra,
+        item=item_name,
+        count=count,
+        unit=unit,
+        each_expected=each,
+        each_limit=each,
         source="given",
         expected_tag=Tag.STANDARD,
         limit_tag=Tag.STANDARD,
+        always=always,
     )
 
 
 def _check(**figures: float) -> None:
     for name, value in figures.items():
         if not (math.isfinite(value) and value >= 0):
-            words = name.replace("_m", " in m")
+            words = name.removesuffix("_m").replace("_", " ")
             raise InputError(f"the {words} is {value}", hint="give a figure of 0 or more")

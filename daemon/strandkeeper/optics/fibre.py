@@ -10,7 +10,7 @@ from typing import Literal
 from strandkeeper.errors import InputError
 from strandkeeper.optics.fibre_table import ALIASES, ATTENUATION, ITEMS, Attenuation, Item
 
-__all__ = ["attenuation", "fibre_name", "fibres", "item", "medium"]
+__all__ = ["attenuation", "carries", "fibre_name", "fibres", "item", "medium"]
 
 
 def fibres() -> tuple[str, ...]:
@@ -148,12 +148,50 @@ def attenuation(fibre: str, wavelength_nm: float) -> Attenuation:
     name = fibre_name(fibre)
     rows = [row for row in ATTENUATION if row.fibre == name]
     for row in rows:
-        if row.low_nm <= wavelength_nm < row.high_nm + 1:
+        if _covers(row, wavelength_nm):
             return row
     raise InputError(
         f"nothing is known of {name} fibre at {wavelength_nm:g} nm",
         hint=f"{name} is used at {_bands(rows)}; is the fibre or the wavelength mistyped?",
     )
+
+
+def carries(fibre: str, wavelength_nm: float) -> bool:
+    """Whether anything is known of a fibre at a wavelength.
+
+    Parameters
+    ----------
+    fibre : str [-]
+        A name that `fibre_name` accepts.
+    wavelength_nm : float [nm, > 0]
+        In vacuum.
+
+    Returns
+    -------
+    bool [-]
+        True when `attenuation` has a row.
+
+    Raises
+    ------
+    InputError
+        When the fibre is not known.
+
+    Source
+    ------
+    The rows of fibre_table.
+
+    Example
+    -------
+    >>> carries("G.652.D", 850)
+    False
+    """
+    name = fibre_name(fibre)
+    return any(row.fibre == name and _covers(row, wavelength_nm) for row in ATTENUATION)
+
+
+def _covers(row: Attenuation, wavelength_nm: float) -> bool:
+    """Both edges are whole nanometres that belong to the band."""
+    return row.low_nm <= wavelength_nm < row.high_nm + 1
 
 
 def _bands(rows: Sequence[Attenuation]) -> str:

@@ -7,7 +7,7 @@ from enum import StrEnum
 from typing import Final, Literal
 
 from strandkeeper.errors import InputError
-from strandkeeper.optics.budget import LossBudget, loss_budget
+from strandkeeper.optics.budget import CableFigures, LossBudget, loss_budget
 from strandkeeper.optics.units import Db, Dbm
 
 __all__ = [
@@ -185,6 +185,7 @@ def acceptance_limit(
     matings: int = 2,
     splices: int = 0,
     cords: Cords = 1,
+    figures: CableFigures | None = None,
 ) -> LossBudget:
     """The most a cable may lose when measured by that method.
 
@@ -202,6 +203,8 @@ def acceptance_limit(
         Splices.
     cords : Literal[1, 2, 3] [-]
         2 cords hide one end's connection, 3 cords both: those are not counted.
+    figures : CableFigures | None [dB/km, dB]
+        What outranks the tables.
 
     Returns
     -------
@@ -235,6 +238,7 @@ def acceptance_limit(
         fibre=fibre,
         matings=matings - hidden,
         splices=splices,
+        figures=figures,
     )
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from strandkeeper.optics.budget import LossBudget, loss_budget
+from strandkeeper.optics.budget import CableFigures, LossBudget, loss_budget
+from strandkeeper.optics.fibre import carries, fibre_name
 from strandkeeper.optics.pmd import by_name
 from strandkeeper.optics.pmd_spec import PmdSpec
 from strandkeeper.optics.power_budget import (
@@ -62,6 +63,7 @@ class CablePlan:
     extra: Db = Db(0.0)
     extra_note: str = ""
     strands: int | None = None
+    figures: CableFigures | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,14 +191,19 @@ def plan_direction(
     transmitter = _sender(sender)
     if transmitter.wavelength_nm is None:
         return None, f"{sender.name}: neither module type nor wavelength is known"
+    fibre = fibre_name(cable.fibre)
+    if not carries(fibre, transmitter.wavelength_nm):
+        light = f"the {transmitter.wavelength_nm:g} nm light of {sender.name}"
+        return None, f"{light} is not for {fibre} fibre: nothing is known of its loss"
     loss = loss_budget(
         length_m=cable.length_m,
         wavelength_nm=transmitter.wavelength_nm,
-        fibre=cable.fibre,
+        fibre=fibre,
         matings=cable.matings,
         splices=cable.splices,
         extra=cable.extra,
         extra_note=cable.extra_note,
+        figures=cable.figures,
     )
     least = _min_path_loss(sender, receiver)
     return (
@@ -212,12 +219,13 @@ def _sender(end: EndPlan) -> Sender:
         else Sender(launch_min=None, launch_max=None, wavelength_nm=None, source="not known")
     )
     own = end.launch_min is not None or end.launch_max is not None
+    whole = end.launch_min is not None and end.launch_max is not None
     return Sender(
         launch_min=end.launch_min if end.launch_min is not None else by_class.launch_min,
         launch_max=end.launch_max if end.launch_max is not None else by_class.launch_max,
         wavelength_nm=end.wavelength_nm or by_class.wavelength_nm,
-        source=_source(own, by_class.source),
-        tag=by_class.tag,
+        source="the figures given" if whole else _source(own, by_class.source),
+        tag=Tag.STANDARD if whole else by_class.tag,
     )
 
 

@@ -243,10 +243,7 @@ def power_budget(
 
 def _least_loss(loss: LossBudget) -> Db:
     """Fibre as expected and what was put in on purpose; perfect connectors lose nothing."""
-    kept = [
-        line.expected.value for line in loss.lines if line.unit == "km" or line.source == "given"
-    ]
-    return Db(math.fsum(kept))
+    return Db(math.fsum(line.expected.value for line in loss.lines if line.always))
 
 
 def _less(power: Dbm | None, loss: Db) -> Dbm | None:

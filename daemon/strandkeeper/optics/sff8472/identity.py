@@ -226,9 +226,9 @@ def _lengths(page: bytes, compliance: tuple[str, ...]) -> dict[str, Length]:
 def _finer(known: Length | None, count: int, metres: int) -> Length:
     """Bytes 14 and 15 both speak of single-mode; 255 says only 'more than 254 counts'."""
     length = Length(254 * metres, or_more=True) if count == 255 else Length(count * metres)
-    if known is None or known.or_more:
+    if known is None or not length.or_more:
         return length
-    return known if length.or_more else length
+    return known
 
 
 def _text(page: bytes, first: int, size: int, what: str, problems: list[str]) -> str | None:
