@@ -68,24 +68,24 @@ def _a_new_story(directory: DemoDirectory) -> Told:
 async def _tell(wishes: Wishes, directory: DemoDirectory, told: Told) -> int:
     plant = Plant(story(now_s=told.now_s, utc_offset_s=told.utc_offset_s))
     ports = choose_ports(plant.scenario, dashboard=wishes.port, snmp=wishes.snmp_port)
-    write_secrets(plant.scenario, directory.path)
-    text = config_text(plant.scenario, ports, record=directory.record.name)
-    directory.config.write_text(text, encoding="utf-8")
-    if not told.imported:
-        await _bring_in_history(directory, plant)
-        directory.remember(replace(told, imported=True))
     async with AsyncExitStack() as stack:
         agents = StationAgents(plant, port=ports.snmp)
         agents.start()
         stack.push_async_callback(agents.closed)
+        write_secrets(plant.scenario, directory.path)
+        text = config_text(plant.scenario, ports, record=directory.record.name)
+        directory.config.write_text(text, encoding="utf-8")
+        if not told.imported:
+            await _bring_in_history(directory, plant)
+            directory.remember(replace(told, imported=True))
         log = stack.enter_context(directory.log.open("wb"))
         service = Service("run", directory.config, log=log)
         await service.start()
         stack.push_async_callback(service.stop)
         stack.callback(say, "Stopping.")
-        await _ready(service, ports.dashboard, directory.log)
-        say(f"\nOpen http://{HOST}:{ports.dashboard}/ in a browser. Ctrl-C ends the demo.")
-        say(f"Its configuration, to read and to copy: {directory.config}")
+        if await _is_ready(service, ports.dashboard, directory.log):
+            say(f"\nOpen http://{HOST}:{ports.dashboard}/ in a browser. Ctrl-C ends the demo.")
+            say(f"Its configuration, to read and to copy: {directory.config}")
         code = await service.wait()
     raise OperatorError(
         f"the service ended by itself (exit code {code}); its last words:\n"
@@ -95,35 +95,45 @@ async def _tell(wishes: Wishes, directory: DemoDirectory, told: Told) -> int:
 
 
 async def _bring_in_history(directory: DemoDirectory, plant: Plant) -> None:
-    """Write each link's history while the one before it is being read in."""
+    """Write each link's history, the next one while the one before it is being read in."""
     say(f"Inventing {DAYS} days of history and reading them in; this is done once.")
-    links = plant.scenario.links
-    writing = [asyncio.create_task(_write(directory, plant, link)) for link in links]
+    reading: asyncio.Task[None] | None = None
     try:
-        for link, written in zip(links, writing, strict=True):
-            await written
-            say(f"  {link.name}: reading it in, judging every reading on the way")
+        for link in plant.scenario.links:
             path = directory.history(link.name)
-            await do("history", directory.config, link.name, "--import", path)
+            await _write(plant, link, path)
+            if reading is not None:
+                await reading
+            reading = asyncio.create_task(_read_in(directory, link, path))
+        if reading is not None:
+            await reading
     finally:
-        for task in writing:
-            task.cancel()
-        await asyncio.gather(*writing, return_exceptions=True)
+        if reading is not None and not reading.done():
+            reading.cancel()
+            await asyncio.gather(reading, return_exceptions=True)
 
 
-async def _write(directory: DemoDirectory, plant: Plant, link: Link) -> None:
-    for _ in write_history(plant, link, directory.history(link.name)):
+async def _write(plant: Plant, link: Link, path: Path) -> None:
+    for _ in write_history(plant, link, path):
         await asyncio.sleep(0)
 
 
-async def _ready(service: Service, port: int, log: Path) -> None:
-    """Wait until the pages are served. Raises OperatorError if they never are."""
+async def _read_in(directory: DemoDirectory, link: Link, path: Path) -> None:
+    say(f"  {link.name}: reading in {path.name}, judging every reading on the way")
+    await do("history", directory.config, link.name, "--import", path)
+
+
+async def _is_ready(service: Service, port: int, log: Path) -> bool:
+    """Wait until the pages are served; False if the service ends instead.
+
+    Raises OperatorError if the pages never come.
+    """
     deadline = time.monotonic() + READY_S
     while time.monotonic() < deadline:
         if service.ended is not None:
-            return
+            return False
         if await _serves(port):
-            return
+            return True
         await asyncio.sleep(0.2)
     raise OperatorError(
         f"the dashboard did not come up on port {port} within {READY_S:.0f} s; "

@@ -52,7 +52,7 @@ async def _poll_and_show(directory: Path, snmp_port: int) -> int:
         await service.start()
         stack.push_async_callback(service.stop)
         await _figures(service, config[0], len(plant.scenario.links), log_path)
-        await do("status", config[0])
+        print(await do("status", config[0]), end="", flush=True)
     return ExitCode.DONE
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import os
 import signal
 import sys
@@ -22,40 +23,41 @@ def command(*arguments: str | Path) -> list[str]:
     return [sys.executable, "-m", "strandkeeper", *map(str, arguments)]
 
 
-async def do(*arguments: str | Path) -> None:
-    """Run a command to its end; what it says goes to the terminal.
+async def do(*arguments: str | Path) -> str:
+    """Run a command to its end and return what it wrote to stdout.
 
-    Raises OperatorError when it fails.
+    Raises OperatorError with everything it said when it fails.
     """
-    child = await asyncio.create_subprocess_exec(
-        *command(*arguments), stdin=asyncio.subprocess.DEVNULL, start_new_session=True
+    code, out, talk = await _ran(arguments)
+    if code == 0:
+        return out
+    shown = " ".join(["strandkeeper", *map(str, arguments)])
+    said = "".join(f"    {line}\n" for line in (out + talk).splitlines())
+    raise OperatorError(
+        f"this step of the demo failed (exit code {code}): {shown}\n{said}".rstrip(),
+        hint="start the demo again; --fresh begins with an empty record",
     )
-    try:
-        code = await child.wait()
-    finally:
-        await _end(child)
-    if code != 0:
-        shown = " ".join(["strandkeeper", *map(str, arguments)])
-        raise OperatorError(
-            f"this step of the demo failed (exit code {code}): {shown}",
-            hint="what it said above tells why",
-        )
 
 
 async def answer(*arguments: str | Path) -> tuple[int, str]:
     """Run a command to its end and return its exit code and what it wrote to stdout."""
+    code, out, _ = await _ran(arguments)
+    return code, out
+
+
+async def _ran(arguments: tuple[str | Path, ...]) -> tuple[int, str, str]:
     child = await asyncio.create_subprocess_exec(
         *command(*arguments),
         stdin=asyncio.subprocess.DEVNULL,
         stdout=asyncio.subprocess.PIPE,
-        stderr=asyncio.subprocess.DEVNULL,
+        stderr=asyncio.subprocess.PIPE,
         start_new_session=True,
     )
     try:
-        out, _ = await child.communicate()
+        out, talk = await child.communicate()
     finally:
         await _end(child)
-    return child.returncode or 0, out.decode(errors="replace")
+    return child.returncode or 0, out.decode(errors="replace"), talk.decode(errors="replace")
 
 
 class Service:
@@ -96,11 +98,13 @@ class Service:
 
 
 async def _end(child: Process) -> None:
-    if child.returncode is not None:
-        return
-    child.terminate()
-    try:
-        await asyncio.wait_for(child.wait(), PATIENCE_S)
-    except TimeoutError:
-        os.killpg(child.pid, signal.SIGKILL)  # the group that start_new_session made for it
-        await child.wait()
+    if child.returncode is None:
+        child.terminate()
+        try:
+            await asyncio.wait_for(child.wait(), PATIENCE_S)
+        except TimeoutError:
+            child.kill()
+            await child.wait()
+    # What it may have left behind is in the group that start_new_session made for it.
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(child.pid, signal.SIGTERM)
