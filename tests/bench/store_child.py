@@ -114,7 +114,7 @@ def run_by_the_clock(writer: RecordWriter, seconds: float) -> None:
     number = 0
     while time.monotonic() < end:
         if change.date_from_ms is not None:
-            writer.date_rows(change.date_from_ms, change.date_by_ms)
+            writer.date_rows(change.date_from_ms, change.date_by_ms, change.date_until_ms)
             os.write(1, b"dated %d %d\n" % (change.date_from_ms, change.date_by_ms))
         if change.epoch is not None:
             writer.begin_epoch(change.epoch)

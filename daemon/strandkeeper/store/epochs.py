@@ -46,19 +46,22 @@ def all_epochs(connection: sqlite3.Connection) -> list[StoredEpoch]:
     ]
 
 
-def date_rows(connection: sqlite3.Connection, from_ms: int, by_ms: int) -> None:
-    """Move every row from `from_ms` on ahead by `by_ms` and undo what was made of them.
+def date_rows(connection: sqlite3.Connection, from_ms: int, until_ms: int, by_ms: int) -> None:
+    """Move rows and events of [from_ms, until_ms] ahead by `by_ms`; undo what was made of them.
 
-    Summaries are made again at once; events and statistics come back when the rows are judged
+    Summaries are to be made again by the caller; statistics come back when the rows are judged
     again from the states of before, which are put back here.
     """
-    _move_rows(connection, from_ms, by_ms)
+    _move_rows(connection, (row_id(from_ms), row_id(until_ms + 1)), by_ms)
+    connection.execute(
+        "UPDATE event SET time_ms = time_ms + ? WHERE time_ms >= ? AND time_ms <= ?",
+        (by_ms, from_ms, until_ms),
+    )
     connection.execute(
         "DELETE FROM five_minutes WHERE id >= ?",
         (row_id(from_ms // FIVE_MINUTES_MS * FIVE_MINUTES_MS),),
     )
     connection.execute(f"DELETE FROM hours WHERE id % {HOUR_KEY} >= ?", (from_ms // HOUR_MS,))
-    connection.execute("DELETE FROM event WHERE time_ms >= ?", (from_ms,))
     for table, span_s in (("hour_stats", HOUR_S), ("day_stats", DAY_S)):
         connection.execute(f"DELETE FROM {table} WHERE start_ms > ?", (from_ms - span_s * 1000,))
     connection.execute("DELETE FROM state")
@@ -70,12 +73,12 @@ def date_rows(connection: sqlite3.Connection, from_ms: int, by_ms: int) -> None:
     )
 
 
-def _move_rows(connection: sqlite3.Connection, from_ms: int, by_ms: int) -> None:
+def _move_rows(connection: sqlite3.Connection, keys: tuple[int, int], by_ms: int) -> None:
     connection.execute("DROP TABLE IF EXISTS temp.moving")
     connection.execute(
-        "CREATE TEMP TABLE moving AS SELECT * FROM main.reading WHERE id >= ?", (row_id(from_ms),)
+        "CREATE TEMP TABLE moving AS SELECT * FROM main.reading WHERE id >= ? AND id < ?", keys
     )
     connection.execute(f"UPDATE moving SET id = id + {by_ms * END_SLOTS}")
-    connection.execute("DELETE FROM reading WHERE id >= ?", (row_id(from_ms),))
+    connection.execute("DELETE FROM reading WHERE id >= ? AND id < ?", keys)
     connection.execute("INSERT INTO reading SELECT * FROM moving")
     connection.execute("DROP TABLE moving")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from strandkeeper.model.names import LinkName, SwitchName
@@ -52,6 +53,21 @@ class Holding:
             self.lost_rows += surplus
         del self._events[: max(0, len(self._events) - MOST_HELD_EVENTS)]
         del self._stats[: max(0, len(self._stats) - MOST_HELD_EVENTS)]
+
+    def move(self, from_ms: int, until_ms: int, by_ms: int) -> None:
+        """Rows and events held in that time move ahead: their clock was not set when they came."""
+        self._rows = [
+            (link, replace(row, time_ms=row.time_ms + by_ms))
+            if from_ms <= row.time_ms <= until_ms
+            else (link, row)
+            for link, row in self._rows
+        ]
+        self._events = [
+            replace(event, time_ms=event.time_ms + by_ms)
+            if from_ms <= event.time_ms <= until_ms
+            else event
+            for event in self._events
+        ]
 
     def batch(self) -> Batch:
         """Everything held, as one batch."""

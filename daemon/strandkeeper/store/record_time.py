@@ -76,13 +76,14 @@ class Epoch:
 class Change:
     """What a look at the clock brought. `epoch`: to be recorded.
 
-    `date_by_ms`: the rows from `date_from_ms` on are to be moved ahead by so much, before `epoch`
-    is recorded.
+    `date_by_ms`: the rows from `date_from_ms` to `date_until_ms`, both included, are to be moved
+    ahead by so much, before `epoch` is recorded. Rows by the clock of this change are later.
     """
 
     clock: RecordClock
     epoch: Epoch | None = None
     date_from_ms: int | None = None
+    date_until_ms: int = 0
     date_by_ms: int = 0
 
 
@@ -160,5 +161,10 @@ def _believe_again(clock: RecordClock, now_ms: int, readings: tuple[int, int]) -
     wall_ms, _mono_ms = readings
     change = _changed(clock, Mode.TRUSTED, wall_ms, readings, "clock-believed-again")
     if clock.mode is Mode.HELD and wall_ms > now_ms:
-        return replace(change, date_from_ms=clock.epoch_start_ms, date_by_ms=wall_ms - now_ms)
+        return replace(
+            change,
+            date_from_ms=clock.epoch_start_ms,
+            date_until_ms=now_ms,
+            date_by_ms=wall_ms - now_ms,
+        )
     return change

@@ -7,6 +7,7 @@ greatest and mean stay true, for a summary of summaries is the summary of the ro
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from dataclasses import dataclass
 from enum import StrEnum
@@ -130,6 +131,7 @@ def _summary_sql(source: str, start: str, span_ms: int) -> str:
     names = ", ".join(
         f"{made} AS {name}"
         for made, name in zip(FROM_SUMMARIES.split(", "), SUMMARY_COLUMNS, strict=True)
+        if re.search(rf"\b{name}\b", _PICK)
     )
     return f"""
       SELECT start_ms, {_PICK} FROM (

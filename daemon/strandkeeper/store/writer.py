@@ -7,6 +7,7 @@ import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Final
 
 from strandkeeper import __version__
 from strandkeeper.model.entry import StoredEntry
@@ -35,6 +36,8 @@ from strandkeeper.store.trouble import explain, is_damage, may_pass, told, wants
 from strandkeeper.store.verdicts import put_verdict
 
 __all__ = ["RecordWriter", "open_writer"]
+
+FOR_EVER_MS: Final = 1 << 46  # beyond any record time; its row key still fits
 
 
 def open_writer(
@@ -206,17 +209,20 @@ class RecordWriter:
         with self._lock, told(self.path), transaction(self._connection):
             put_epoch(self._connection, epoch)
 
-    def date_rows(self, from_ms: int, by_ms: int) -> None:
-        """Move the rows held since `from_ms` to their true time (record_time.Change.date_by_ms).
+    def date_rows(self, from_ms: int, by_ms: int, until_ms: int = FOR_EVER_MS) -> None:
+        """Move the rows held from `from_ms` to `until_ms` to their true time.
 
+        The arguments are record_time.Change's date_from_ms, date_by_ms and date_until_ms; rows
+        already written by the new clock are later than until_ms and stay. Events move along.
         Afterwards each link's state is the one of before the epoch: judge its rows again, from
-        RecordReader.state_through on.
+        RecordReader.state_through on, for the verdict and the statistics of the held time.
         """
         with self._lock, told(self.path):
-            self._do(lambda: self._date_rows(from_ms, by_ms))
+            self._do(lambda: self._date_rows(from_ms, until_ms, by_ms))
+            self._holding.move(from_ms, until_ms, by_ms)
 
-    def _date_rows(self, from_ms: int, by_ms: int) -> int:
-        date_rows(self._connection, from_ms, by_ms)
+    def _date_rows(self, from_ms: int, until_ms: int, by_ms: int) -> int:
+        date_rows(self._connection, from_ms, until_ms, by_ms)
         forget_from(self._connection, from_ms)
         newest = newest_ms(self._connection)
         if newest is not None:

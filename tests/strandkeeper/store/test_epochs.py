@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable
+from pathlib import Path
 
 from strandkeeper.model.names import Direction, End, LinkName
 from strandkeeper.model.power import Measured
@@ -60,15 +62,24 @@ def test_held_rows_are_dated_once_the_clock_is_trusted(
         )
     )
     by_ms = 77 * 86_400_000 + 123
-    writer.date_rows(t0, by_ms)
+    by_the_new_clock = make_row(held[-1].time_ms + by_ms + 7)
+    writer.append(Batch(rows=[(link, by_the_new_clock)]))
+    writer.date_rows(t0, by_ms, held[-1].time_ms)
 
     rows = list(reader.rows(link))
-    assert [row.time_ms for row in rows] == [t0 - 1, *(row.time_ms + by_ms for row in held)]
+    assert [row.time_ms for row in rows] == [
+        t0 - 1,
+        *(row.time_ms + by_ms for row in held),
+        by_the_new_clock.time_ms,
+    ]
     assert rows[0] == before
-    # to be judged again from here: the state of before, nothing said of the held rows
+    # to be judged again from here: the state of before, no statistics of the held time
     assert reader.state(link) == b"before"
     assert reader.state_through(link) == t0 - 1
-    assert [event.kind for event in reader.events(link)] == [EventKind.LINK_UP]
+    assert [(event.kind, event.time_ms) for event in reader.events(link)] == [
+        (EventKind.LINK_DOWN, t0 + 5 + by_ms),
+        (EventKind.LINK_UP, t0 - 1),
+    ]
     assert [s.start_ms for s in reader.stats(link, Direction.AB, HOUR_S)] == [t0 - HOUR_MS]
     # and the summaries are those of the new time
     old = reader.series(link, End.A, t0 - HOUR_MS, t0 + 3 * HOUR_MS)
@@ -87,3 +98,19 @@ def test_epochs_are_kept_in_order(writer: RecordWriter, reader: RecordReader) ->
     for epoch in given:
         writer.begin_epoch(epoch)
     assert [stored.epoch for stored in reader.epochs()] == given
+
+
+def test_rows_that_wait_in_memory_are_dated_too(
+    path: Path, writer: RecordWriter, reader: RecordReader, make_row: MakeRow, link: LinkName
+) -> None:
+    writer._connection.execute("PRAGMA busy_timeout = 1")
+    locker = sqlite3.connect(path, isolation_level=None)
+    locker.execute("BEGIN IMMEDIATE")
+    rows = [make_row(at) for at in (999, 1_000, 2_000, 2_001)]
+    event = Event(time_ms=1_500, link=link, kind=EventKind.LINK_DOWN)
+    assert not writer.append(Batch(rows=[(link, row) for row in rows], events=[event])).written
+    locker.close()
+    writer.date_rows(1_000, 50_000, 2_000)
+    writer.append(Batch())
+    assert [row.time_ms for row in reader.rows(link)] == [999, 2_001, 51_000, 52_000]
+    assert reader.events()[0].time_ms == 51_500
