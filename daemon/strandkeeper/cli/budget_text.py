@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from strandkeeper.cli.budget_details import details_lines
 from strandkeeper.cli.budget_plan import PlannedLink
+from strandkeeper.cli.figure import figure
 from strandkeeper.cli.paragraph import paragraph
 from strandkeeper.optics.budget import LossBudget, LossLine
 from strandkeeper.optics.budget_words import (
@@ -132,7 +133,7 @@ def _range(low: Dbm | None, high: Dbm | None) -> str:
 
 
 def _dbm(power: Dbm | None) -> str:
-    return "unknown" if power is None else f"{power.value + 0.0:.1f}"
+    return "unknown" if power is None else figure(power.value)
 
 
 def _spare(value: Db | None, side: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from strandkeeper.cli.figure import figure
 from strandkeeper.cli.paragraph import paragraph
 from strandkeeper.optics.receiver import receiver_limits
 from strandkeeper.optics.recognise import Recognition, from_module
@@ -71,8 +72,8 @@ def _kind(found: Recognition) -> list[str]:
     if found.spec is None:
         return ["What it is", paragraph(f"cannot tell: {found.why}", indent=2, hang=2)]
     limits = receiver_limits(found.spec)
-    weak = "unknown" if limits.sensitivity is None else f"{limits.sensitivity.value:.1f} dBm"
-    strong = "unknown" if limits.overload is None else f"{limits.overload.value:.1f} dBm"
+    weak = "unknown" if limits.sensitivity is None else f"{figure(limits.sensitivity.value)} dBm"
+    strong = "unknown" if limits.overload is None else f"{figure(limits.overload.value)} dBm"
     return [
         "What it is",
         paragraph(f"{found.spec.name} ({found.sure}: {found.why})", indent=2, hang=2),
@@ -113,7 +114,7 @@ def _readings(page: Diagnostics) -> tuple[tuple[str, str], ...]:
 
 
 def _figure(value: float | None, unit: str, digits: int) -> str:
-    return "not known" if value is None else f"{value:.{digits}f} {unit}"
+    return "not known" if value is None else f"{figure(value, digits)} {unit}"
 
 
 def _light(power: Microwatt | None) -> str:
@@ -121,7 +122,7 @@ def _light(power: Microwatt | None) -> str:
         return "not known"
     if power.value == 0:
         return "no light (less than 0.1 µW, or less than it can measure)"
-    return f"{power.to_milliwatt().to_dbm().value:.1f} dBm ({power.value:.1f} µW)"
+    return f"{figure(power.to_milliwatt().to_dbm().value)} dBm ({power.value:.1f} µW)"
 
 
 def _spare(page: Diagnostics, found: Recognition | None) -> list[str]:
@@ -138,7 +139,7 @@ def _spare(page: Diagnostics, found: Recognition | None) -> list[str]:
     step = count_resolution(power).up
     coarse = f"; one count is {step.value:.1f} dB here" if step.value >= 0.1 else ""
     return [
-        f"  {'to spare':<22}{(power - weakest).value:.0f} dB before too weak"
+        f"  {'to spare':<22}{figure((power - weakest).value, 0)} dB before too weak"
         f" ({found.spec.name}, {found.sure}){coarse}"
     ]
 
@@ -164,14 +165,14 @@ def _plain(limits: Limits[float] | None, digits: int) -> tuple[str, ...]:
     if limits is None:
         return ()
     cells = (limits.low_alarm, limits.low_warning, limits.high_warning, limits.high_alarm)
-    return tuple(f"{cell:.{digits}f}" for cell in cells)
+    return tuple(figure(cell, digits) for cell in cells)
 
 
 def _powers(limits: Limits[Microwatt] | None) -> tuple[str, ...]:
     if limits is None:
         return ()
     cells = (limits.low_alarm, limits.low_warning, limits.high_warning, limits.high_alarm)
-    return tuple("none" if not c.value else f"{c.to_milliwatt().to_dbm().value:.1f}" for c in cells)
+    return tuple("none" if not c.value else figure(c.to_milliwatt().to_dbm().value) for c in cells)
 
 
 def _states(status: Status | None) -> list[str]:

@@ -163,12 +163,23 @@ def comparison_sentence(comparison: Comparison) -> str:
     """
     match comparison.verdict:
         case ComparisonVerdict.AS_PLANNED:
-            said = "as planned"
+            said = "as planned" + _as_far_as(comparison)
         case ComparisonVerdict.ABOVE_EXPECTED:
-            said = "more than expected, within the limit as far as the reading can tell"
+            said = "more than expected, within the limit" + _as_far_as(comparison)
         case ComparisonVerdict.ABOVE_LIMIT:
             excess = comparison.measured - comparison.limit
             said = f"{excess.value:.1f} dB above the limit: clean the connectors and look again"
         case ComparisonVerdict.TOO_GOOD:
             said = "less than nothing: one of the two readings is wrong"
-    return f"Measured {comparison.measured.value:.1f} dB (±{comparison.accuracy.value:g}): {said}"
+    return f"Measured {_signed(comparison.measured)} dB (±{comparison.accuracy.value:g}): {said}"
+
+
+def _as_far_as(comparison: Comparison) -> str:
+    """Two modules' own readings prove little; saying 'as planned' of them alone would mislead."""
+    if comparison.accuracy < Db(3.0):
+        return ""
+    return ", as far as the modules' own readings can tell"
+
+
+def _signed(value: Db) -> str:
+    return f"{round(value.value, 1) + 0.0:.1f}".replace("-", "−")

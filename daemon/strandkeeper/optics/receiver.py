@@ -170,11 +170,15 @@ def _average_sensitivity(spec: PmdSpec, extinction_ratio: Db | None) -> tuple[Db
     average = average_from_oma(spec.sensitivity_oma, extinction_ratio=ratio)
     given = "given" if extinction_ratio else "the class's lowest"
     how = (
-        f"; stated as {spec.sensitivity_oma.value:.1f} dBm OMA, taken as {average.value:.1f} dBm"
+        f"; stated as {_shown(spec.sensitivity_oma)} OMA, taken as {_shown(average)}"
         f" average at an extinction ratio of {ratio.value:.1f} dB ({given})"
     )
     own = Tag.STANDARD if extinction_ratio else spec.tag_of("extinction_ratio_min")
     return average, how, worst(own, spec.tag_of("sensitivity_oma"))
+
+
+def _shown(power: Dbm) -> str:
+    return f"{power.value:.1f} dBm".replace("-", "−")
 
 
 def _reaches_overload(spec: PmdSpec) -> bool:

@@ -161,7 +161,7 @@ def test_limits_of_an_oma_class_say_that_they_are_a_conversion() -> None:
     limits = receiver_limits(by_name("10GBASE-LR"))
     assert limits.sensitivity is not None
     assert limits.sensitivity.value == pytest.approx(-11.44, abs=5e-3)
-    assert "stated as -12.6 dBm OMA, taken as -11.4 dBm average" in limits.source
+    assert "stated as −12.6 dBm OMA, taken as −11.4 dBm average" in limits.source
     assert "3.5 dB (the class's lowest)" in limits.source
 
 
