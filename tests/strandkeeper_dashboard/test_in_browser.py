@@ -13,6 +13,7 @@ from typing import Any
 
 import invented_station as station
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from flask import Flask
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
@@ -54,16 +55,11 @@ REPORTS = """
 
 
 @pytest.fixture(scope="module")
-def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+def browser() -> Iterator[Browser]:
     if shutil.which(CHROMIUM) is None:
         pytest.skip(f"NOT RUN: {CHROMIUM} is missing")
     with sync_playwright() as driver:
         opened = driver.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        # The driver's own writing thread starts with the first picture: before the tests, so that
-        # the guard against threads left behind sees only theirs.
-        first = opened.new_page()
-        first.screenshot(path=tmp_path_factory.mktemp("first") / "first.png")
-        first.close()
         yield opened
         opened.close()
 
@@ -103,8 +99,25 @@ def open_page(browser: Browser, width: int = 1280, scheme: str = "light", **more
     return Watched(context)
 
 
+def picture(page: Page, name: str) -> None:
+    """The whole page as it looks, for people; written here, for the driver would start a thread."""
+    SCREENS.mkdir(parents=True, exist_ok=True)
+    (SCREENS / name).write_bytes(page.screenshot(full_page=True))
+
+
 def drawn(page: Page) -> None:
     expect(page.locator("#trend .plot .main-svg").first).to_be_visible(timeout=20_000)
+
+
+def barriers(page: Page) -> list[str]:
+    """What axe-core finds that keeps people out: impact serious or critical, any rule."""
+    found = Axe().run(page).response["violations"]
+    return [
+        f"{one['id']}: {one['help']}: {node['html'][:160]} {node['failureSummary'][:300]}"
+        for one in found
+        if one["impact"] in ("serious", "critical")
+        for node in one["nodes"]
+    ]
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -128,9 +141,9 @@ def test_page_is_sound_and_fits(
     if name.startswith("link-"):
         drawn(page)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
-    SCREENS.mkdir(parents=True, exist_ok=True)
-    page.screenshot(path=SCREENS / f"{name}-{scheme}-{width}.png", full_page=True)
+    picture(page, f"{name}-{scheme}-{width}.png")
     watched.clean()
+    assert barriers(page) == []
     page.context.close()
 
 
@@ -185,7 +198,7 @@ def test_without_scripts_the_words_the_diagrams_and_the_trend_are_there(
     page.get_by_role("button", name="Dark").click()
     assert page.locator("html").get_attribute("data-theme") == "dark"
     assert page.url.startswith(address + "/links/lab-to-pump-house")
-    page.screenshot(path=SCREENS / "link-no-scripts-1280.png", full_page=True)
+    picture(page, "link-no-scripts-1280.png")
     page.context.close()
 
 
@@ -215,7 +228,7 @@ def test_a_page_that_lost_its_server_says_so_and_since_when_and_recovers(
     lost = page.locator("#lost")
     expect(lost).to_be_visible(timeout=15_000)
     expect(lost).to_contain_text("No answer from Strandkeeper since")
-    page.screenshot(path=SCREENS / "links-lost-1280.png")
+    picture(page, "links-lost-1280.png")
     page.unroute("**/api/live")
     expect(lost).to_be_hidden(timeout=15_000)
     page.context.close()
@@ -252,7 +265,7 @@ def test_the_waiting_page_turns_into_the_first_screen(
     page = watched.page
     page.goto(serve(create_app(station.settings(path), Door(path))).address)
     expect(page.get_by_role("heading", level=1)).to_have_text("Waiting for the first readings")
-    page.screenshot(path=SCREENS / "waiting-light-360.png", full_page=True)
+    picture(page, "waiting-light-360.png")
     open_writer(path, reserve=False).close()
     expect(page.get_by_role("heading", name="Lab to tower")).to_be_visible(timeout=20_000)
     page.context.close()
@@ -292,5 +305,5 @@ def test_on_paper_the_trend_is_the_servers_own_drawing(
     assert page.locator("#trend .plot").is_hidden()
     assert page.locator(".trend-power path.line-ab").is_visible()
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
-    page.screenshot(path=SCREENS / "link-paper.png", full_page=True)
+    picture(page, "link-paper.png")
     page.context.close()

@@ -83,7 +83,7 @@
   }
 
   function clock(moment) {
-    return new Date(moment).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", second: "2-digit" });
+    return new Date(moment).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23" });
   }
 
   function tellLost() {
