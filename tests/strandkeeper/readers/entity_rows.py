@@ -65,7 +65,7 @@ class Rows:
         stamp: int = 0,
     ) -> Rows:
         self.entity(index, inside, SENSOR_CLASS, name)
-        cells = (kind, scale, precision, raw, status, units.encode(), stamp)
+        cells: tuple[Value, ...] = (kind, scale, precision, raw, status, units.encode(), stamp)
         for column, value in enumerate(cells, start=1):
             self.put(f"{SENSOR}.{column}", (index,), value)
         return self

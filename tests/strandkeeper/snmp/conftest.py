@@ -47,10 +47,10 @@ async def client_of() -> AsyncIterator[MakeClient]:
         pairs: list[tuple[SwitchTarget, Credential]] = []
         for switch in switches:
             if isinstance(switch[0], SwitchTarget):
-                pairs.append(switch)  # type: ignore[arg-type]
+                pairs.append(switch)
             else:
                 held = Community(version=version, text=community)
-                pairs.append((target(switch), held))  # type: ignore[arg-type]
+                pairs.append((target(switch), held))
         client = SnmpClient(pairs, **options)
         await client.start()
         made.append(client)
