@@ -1,4 +1,7 @@
-"""Entries that cannot work beside one that does: the daemon says so and goes on with the rest."""
+"""Entries that cannot work beside one that does: the daemon says so and goes on with the rest.
+
+The link that works has a far switch that is asked by SNMP v1.
+"""
 
 from __future__ import annotations
 
@@ -12,6 +15,7 @@ from pathlib import Path
 import pytest
 from real_agents.agent import USERS
 from real_agents.configuration import (
+    LINK,
     LinkEntry,
     Plan,
     SwitchEntry,
@@ -24,6 +28,7 @@ from real_agents.station import FAR, FAR_OUT_OF_BAND, NEAR, NEAR_ON_FIBRE
 from real_agents.watch import command
 
 from strandkeeper.model.health import SwitchHealth
+from strandkeeper.model.names import End, LinkName
 
 pytestmark = [pytest.mark.root, pytest.mark.slow, pytest.mark.timeout(240)]
 
@@ -38,6 +43,10 @@ def bad_switches(directory: Path) -> list[SwitchEntry]:
     ]
 
 
+def version_1(directory: Path) -> str:
+    return community(directory, version="1")
+
+
 LINKS = (
     LinkEntry(),
     LinkEntry(name="to nobody", switches=("nobody", "locked"), near=None),
@@ -49,7 +58,11 @@ LINKS = (
 def watched(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Scene]:
     directory = tmp_path_factory.mktemp("neighbours")
     with scene(
-        directory, far_host=FAR_OUT_OF_BAND, links=LINKS, more_switches=bad_switches(directory)
+        directory,
+        far_host=FAR_OUT_OF_BAND,
+        far_snmp=version_1,
+        links=LINKS,
+        more_switches=bad_switches(directory),
     ) as built:
         yield built
 
@@ -59,8 +72,23 @@ def test_the_good_link_is_watched_beside_three_bad_switches(watched: Scene) -> N
     verdict = watched.watch.verdict()
     assert verdict is not None
     assert verdict.ba.margin is not None
-    # 61.7 µW is -12.0971 dBm, 11.9029 dB above -24.0
+    assert verdict.ab.margin is not None
+    # 61.7 µW is -12.0971 dBm, 11.9029 dB above -24.0; 79.4 µW is -11.0018 dBm, 8.4982 above -19.5
     assert verdict.ba.margin.value == pytest.approx(11.9029, abs=0.01)
+    assert verdict.ab.margin.value == pytest.approx(8.4982, abs=0.01)
+
+
+def test_a_version_1_agent_counts_frames_without_64_bit_counters(watched: Scene) -> None:
+    begun = watched.settle()
+    watched.station.send(frames=1000)
+
+    def counted() -> int:
+        with watched.watch.reader() as reader:
+            rows = [r for r in reader.rows(LinkName(LINK), begun) if r.end is End.B]
+        return sum(r.deltas.in_frames or 0 for r in rows)
+
+    watched.watch.until("1000 frames", lambda: counted() >= 1000)
+    assert counted() < 1200
 
 
 def test_each_bad_switch_says_its_own_reason_in_the_record(watched: Scene) -> None:

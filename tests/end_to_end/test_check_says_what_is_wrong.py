@@ -17,7 +17,7 @@ from real_agents.configuration import (
     write_configuration,
 )
 from real_agents.scene import agents
-from real_agents.station import FAR_OUT_OF_BAND, NEAR, Station
+from real_agents.station import FAR_IPV6, FAR_OUT_OF_BAND, NEAR, Station
 from real_agents.watch import command
 
 pytestmark = [pytest.mark.root, pytest.mark.slow, pytest.mark.timeout(240)]
@@ -61,6 +61,14 @@ def test_a_good_configuration_is_told_port_by_port_with_its_margin(
     assert has_words(said, "lab", "pump", "fibre1", "1000BASE-LX10"), said
     assert "11.9" in said, said
     assert "8.5" in said, said
+
+
+def test_a_switch_is_asked_over_ipv6_as_over_ipv4(station: Station, tmp_path: Path) -> None:
+    if not station.ipv6:
+        pytest.skip("NOT RUN: this machine has no IPv6")
+    code, said = check(station, tmp_path, pump_entry(tmp_path, community(tmp_path), host=FAR_IPV6))
+    assert code == 0, said
+    assert has_words(said, FAR_IPV6, "fibre1"), said
 
 
 def test_a_wrong_community_looks_like_silence_and_is_said_to(

@@ -90,3 +90,15 @@ def test_version_3_goes_on_after_the_agent_restarted_with_other_boots(watched: S
         lambda v: v.ab.margin is not None and abs(v.ab.margin.value - 7.5) < 0.01,
     )
     assert verdict.b.answers
+
+
+def test_version_3_goes_on_with_another_device_at_the_same_address(watched: Scene) -> None:
+    """A new engine ID: requests to the old one are answered by nobody."""
+    watched.pump.replace()
+    watched.pump.insert(replace(PUMP_IN_DBM, rx=-13.0))
+    verdict = watched.watch.until_verdict(
+        "a reading of the new device",
+        lambda v: v.ab.margin is not None and abs(v.ab.margin.value - 6.5) < 0.01,
+        timeout_s=60,
+    )
+    assert verdict.b.answers

@@ -42,8 +42,17 @@ class Agent:
     """snmpd with a private configuration and a private persistent directory; nothing of the
     system's is read or written. A context manager that ends the process."""
 
-    def __init__(self, *, namespace: str, directory: Path, sys_name: str, module: Module) -> None:
+    def __init__(
+        self,
+        *,
+        namespace: str,
+        directory: Path,
+        sys_name: str,
+        module: Module,
+        ipv6: bool = False,
+    ) -> None:
         self.namespace = namespace
+        self._ipv6 = ipv6
         self.sys_name = sys_name
         self.module = module
         self._directory = directory
@@ -83,7 +92,8 @@ class Agent:
             f"pass_persist .{base} {script} {base}\n" for base in (ENTITY, SENSORS, MAU)
         )
         return (
-            f"agentaddress udp:161\nsysname {self.sys_name}\nrocommunity {COMMUNITY}\n"
+            f"agentaddress udp:161{',udp6:161' if self._ipv6 else ''}\nsysname {self.sys_name}\n"
+            f"rocommunity {COMMUNITY}\nrocommunity6 {COMMUNITY}\n"
             f"{users}{passed}"
         )
 
@@ -137,6 +147,12 @@ class Agent:
     def restart(self) -> None:
         """What a power cut does to an agent: its clock begins anew."""
         self.stop()
+        self.start()
+
+    def replace(self) -> None:
+        """Another device at the same address: a new SNMPv3 engine ID, and boots from one."""
+        self.stop()
+        (self._directory / "persistent" / "snmpd.conf").write_text("", encoding="utf-8")
         self.start()
 
     def freeze(self) -> None:

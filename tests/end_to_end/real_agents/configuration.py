@@ -88,9 +88,9 @@ class Plan:
     optics_s: int = 2
 
 
-def community(directory: Path, text: str = COMMUNITY) -> str:
-    """Credentials of SNMPv2c, the community in a file."""
-    return f'{{ version = "2c", community_file = "{_secret(directory, text)}" }}'
+def community(directory: Path, text: str = COMMUNITY, *, version: str = "2c") -> str:
+    """Credentials of SNMP v1 or v2c, the community in a file."""
+    return f'{{ version = "{version}", community_file = "{_secret(directory, text)}" }}'
 
 
 def usm(directory: Path, user: User, *, auth: str = "SHA-256", priv: str = "AES-128") -> str:

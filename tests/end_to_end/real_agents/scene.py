@@ -80,10 +80,18 @@ def agents(
     with (
         Station() as station,
         Agent(
-            namespace=station.near, directory=directory / "lab", sys_name="lab", module=lab
+            namespace=station.near,
+            directory=directory / "lab",
+            sys_name="lab",
+            module=lab,
+            ipv6=station.ipv6,
         ) as near,
         Agent(
-            namespace=station.far, directory=directory / "pump", sys_name="pump", module=pump
+            namespace=station.far,
+            directory=directory / "pump",
+            sys_name="pump",
+            module=pump,
+            ipv6=station.ipv6,
         ) as far,
     ):
         yield station, near, far

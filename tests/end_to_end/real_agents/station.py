@@ -22,12 +22,22 @@ from typing import Any, Final, Self
 
 from real_agents.waiting import until
 
-__all__ = ["FAR", "FAR_OUT_OF_BAND", "FIBRE", "NEAR", "NEAR_ON_FIBRE", "Station", "inside"]
+__all__ = [
+    "FAR",
+    "FAR_IPV6",
+    "FAR_OUT_OF_BAND",
+    "FIBRE",
+    "NEAR",
+    "NEAR_ON_FIBRE",
+    "Station",
+    "inside",
+]
 
 NEAR: Final = "10.77.1.2"
 NEAR_ON_FIBRE: Final = "10.77.2.1"
 FAR: Final = "10.77.2.2"
 FAR_OUT_OF_BAND: Final = "10.77.3.2"
+FAR_IPV6: Final = "fd77:3::2"  # out of band
 FIBRE: Final = "fibre1"
 
 _numbers = itertools.count(1)
@@ -74,6 +84,7 @@ class Station:
         self.near = f"{mark}-near"
         self.far = f"{mark}-far"
         self._duct = f"{mark}-duct"
+        self.ipv6 = False
         self._made: list[str] = []
 
     def __enter__(self) -> Self:
@@ -100,6 +111,7 @@ class Station:
             _ip("-n", name, "link", "set", "lo", "up")
         self._join("copper", (self.desk, "10.77.1.1"), (self.near, NEAR))
         self._join("oob", (self.desk, "10.77.3.1"), (self.far, FAR_OUT_OF_BAND))
+        self.ipv6 = self._give_ipv6()
         _ip("-n", self._duct, "link", "add", "cable", "type", "bridge")
         _ip("-n", self._duct, "link", "set", "cable", "up")
         forward = ["sh", "-c", "echo 1 > /proc/sys/net/ipv4/ip_forward"]
@@ -135,6 +147,15 @@ class Station:
     def _bring_up(namespace: str, name: str, address: str) -> None:
         _ip("-n", namespace, "addr", "add", f"{address}/24", "dev", name)
         _ip("-n", namespace, "link", "set", name, "up")
+
+    def _give_ipv6(self) -> bool:
+        """Addresses for the out-of-band path; False on a machine without IPv6."""
+        try:
+            for namespace, address in ((self.desk, "fd77:3::1"), (self.far, FAR_IPV6)):
+                _ip("-n", namespace, "addr", "add", f"{address}/64", "dev", "oob", "nodad")
+        except RuntimeError:
+            return False
+        return True
 
     def cut_fibre(self) -> None:
         """Cut the cable: both ports lose their carrier, both are still switched on."""

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, Self, TypeVar
 
 from real_agents.configuration import LINK, METRICS_PORT
 from real_agents.station import inside
@@ -22,6 +22,8 @@ from strandkeeper.model.verdict import Event, EventKind, LinkVerdict
 from strandkeeper.store import RecordReader, open_reader
 
 __all__ = ["Watch", "command"]
+
+T = TypeVar("T")
 
 _FETCH = (
     "import sys, urllib.request\n"
@@ -164,9 +166,15 @@ class Watch:
         """The kinds of what happened since."""
         return {e.kind for e in self.events(since_ms=since_ms)}
 
-    def until(self, what: str, probe: Callable[[], bool], *, timeout_s: float = 30) -> None:
-        """Wait for anything else that the record can show."""
-        until(what, probe, timeout_s=timeout_s, explain=self.explain)
+    def until(self, what: str, probe: Callable[[], T | None], *, timeout_s: float = 30) -> T:
+        """Wait for anything that the record can show; a daemon that has ended ends the wait."""
+
+        def living_probe() -> T | None:
+            if not self.runs:
+                raise AssertionError(f"the daemon ended before: {what}\n{self.explain()}")
+            return probe()
+
+        return until(what, living_probe, timeout_s=timeout_s, explain=self.explain)
 
     def until_verdict(
         self,
@@ -182,7 +190,7 @@ class Watch:
             verdict = self.verdict(link)
             return verdict if verdict is not None and holds(verdict) else None
 
-        return until(what, probe, timeout_s=timeout_s, explain=self.explain)
+        return self.until(what, probe, timeout_s=timeout_s)
 
     def until_event(
         self, kind: EventKind, *, since_ms: int, link: str = LINK, timeout_s: float = 30
@@ -193,7 +201,7 @@ class Watch:
             events = self.events(since_ms=since_ms, link=link)
             return next((e for e in events if e.kind is kind), None)
 
-        return until(f"event {kind}", probe, timeout_s=timeout_s, explain=self.explain)
+        return self.until(f"event {kind}", probe, timeout_s=timeout_s)
 
     def explain(self) -> str:
         """What a person needs to see why something did not come."""
