@@ -5,12 +5,18 @@ from __future__ import annotations
 import argparse
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
+from strandkeeper.cli.decode import pages
+from strandkeeper.errors import InputError
 from strandkeeper.optics.budget import CableFigures
 from strandkeeper.optics.length import length_m
 from strandkeeper.optics.plan import CablePlan, Comparison, EndPlan, LinkPlan, compare, plan_for
 from strandkeeper.optics.pmd import by_name
+from strandkeeper.optics.recognise import from_module
+from strandkeeper.optics.sff8472.identity import Identity, decode_identity
 from strandkeeper.optics.units import Db, Dbm
+from strandkeeper.optics.wrong_parts import Part, part_from_module
 
 __all__ = ["PlannedLink", "by_hand", "cable_figures"]
 
@@ -38,8 +44,8 @@ def by_hand(arguments: argparse.Namespace) -> PlannedLink:
         strands=arguments.strands,
         figures=cable_figures(arguments),
     )
-    far, remarks = _far_pmd(arguments)
-    a = _end(arguments, arguments.near_name, arguments.pmd, "")
+    near, far, remarks = _types(arguments)
+    a = _end(arguments, arguments.near_name, near, "")
     b = _end(arguments, arguments.far_name, far, "far_")
     plan = plan_for(a, b, cable, reserve=Db(arguments.reserve_db))
     measured: dict[str, Comparison] = {}
@@ -63,14 +69,35 @@ def _db(value: float | None) -> Db | None:
     return None if value is None else Db(value)
 
 
-def _far_pmd(arguments: argparse.Namespace) -> tuple[str | None, tuple[str, ...]]:
-    if arguments.far_pmd is not None or arguments.pmd is None:
-        return arguments.far_pmd, ()
-    spec = by_name(arguments.pmd)
+def _types(
+    arguments: argparse.Namespace,
+) -> tuple[str | None, str | None, tuple[str, ...]]:
+    """Types of both ends: as named, else as the module's data say, else the near end's match."""
+    near, near_remarks = _type(arguments.pmd, arguments.module, arguments.near_name)
+    far, far_remarks = _type(arguments.far_pmd, arguments.far_module, arguments.far_name)
+    if far is not None or near is None or arguments.far_module is not None:
+        return near, far, (*near_remarks, *far_remarks)
+    spec = by_name(near)
     if spec.partner == spec.name:
-        return spec.name, ()
+        return near, spec.name, near_remarks
     remark = f"{spec.name} needs its counterpart at the far end: {spec.partner} is taken there"
-    return spec.partner, (remark,)
+    return near, spec.partner, (*near_remarks, remark)
+
+
+def _type(named: str | None, file: str | None, end: str) -> tuple[str | None, tuple[str, ...]]:
+    if named is not None or file is None:
+        return named, ()
+    found = from_module(_identity(file))
+    if found.spec is None:
+        return None, (f"{end}: {found.why}",)
+    return found.spec.name, (f"{end}: {found.spec.name} ({found.sure}: {found.why})",)
+
+
+def _identity(file: str) -> Identity:
+    raw = pages(Path(file), None)
+    if raw.a0 is None:
+        raise InputError(f"{file} has no A0h page", hint="the page that says what the module is")
+    return decode_identity(raw.a0)
 
 
 def _end(arguments: argparse.Namespace, name: str, pmd: str | None, prefix: str) -> EndPlan:
@@ -89,7 +116,12 @@ def _end(arguments: argparse.Namespace, name: str, pmd: str | None, prefix: str)
         sensitivity=_dbm(given("sensitivity_dbm")),
         overload=_dbm(given("overload_dbm")),
         wavelength_nm=given("wavelength_nm"),
+        part=_part(name, getattr(arguments, prefix + "module")),
     )
+
+
+def _part(name: str, file: str | None) -> Part | None:
+    return None if file is None else part_from_module(name, _identity(file))
 
 
 def _near(arguments: argparse.Namespace, figure: str, pmd: str | None) -> float | None:

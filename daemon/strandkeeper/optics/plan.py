@@ -20,7 +20,7 @@ from strandkeeper.optics.power_budget import (
 from strandkeeper.optics.reach import reach_sentence
 from strandkeeper.optics.source import Tag
 from strandkeeper.optics.units import Db, Dbm
-from strandkeeper.optics.wrong_parts import WrongPart, part_from_pmd, wrong_parts
+from strandkeeper.optics.wrong_parts import Part, WrongPart, part_from_pmd, wrong_parts
 
 __all__ = [
     "CablePlan",
@@ -36,7 +36,10 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EndPlan:
-    """One end as its owner describes it. Figures given outrank the class's [dBm, nm]."""
+    """One end as its owner describes it. Figures given outrank the class's [dBm, nm].
+
+    `part` is what the module's own data say, where they were read.
+    """
 
     name: str
     pmd: str | None = None
@@ -45,6 +48,7 @@ class EndPlan:
     sensitivity: Dbm | None = None
     overload: Dbm | None = None
     wavelength_nm: float | None = None
+    part: Part | None = None
 
     @property
     def spec(self) -> PmdSpec | None:
@@ -138,11 +142,16 @@ def plan_for(a: EndPlan, b: EndPlan, cable: CablePlan, *, reserve: Db = Db(3.0))
     """
     ab, missing_ab = plan_direction(a, b, cable, reserve=reserve)
     ba, missing_ba = plan_direction(b, a, cable, reserve=reserve)
-    parts = [part_from_pmd(end.name, end.spec) if end.spec else None for end in (a, b)]
-    wrong = wrong_parts(parts[0], parts[1], fibre=cable.fibre, strands=cable.strands)
+    wrong = wrong_parts(_part(a), _part(b), fibre=cable.fibre, strands=cable.strands)
     missing = tuple(dict.fromkeys(m for m in (missing_ab, missing_ba) if m))
     beyond = _beyond((a, b), cable)
     return LinkPlan(a=a, b=b, ab=ab, ba=ba, missing=missing, wrong=wrong, beyond=beyond)
+
+
+def _part(end: EndPlan) -> Part | None:
+    if end.part is not None or end.spec is None:
+        return end.part
+    return part_from_pmd(end.name, end.spec)
 
 
 def _beyond(ends: tuple[EndPlan, EndPlan], cable: CablePlan) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.strandkeeper.optics.pages import a0_page
 
 from strandkeeper.cli.budget_config import planned_link
 from strandkeeper.cli.main import main
@@ -86,6 +87,32 @@ def test_wrong_parts_come_before_any_figure(capsys: pytest.CaptureFixture[str]) 
     _, out, _ = run(capsys, "budget", "--length", "350m", *pair)
     assert words(out).index("two like single-strand modules") < words(out).index("fits")
     assert "by light alone" in out
+
+
+def test_types_are_listed_with_how_sure_they_are(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "budget", "--types")
+    rows = {line.split()[0]: line for line in out.splitlines() if "BASE-" in line}
+    assert code == 0
+    assert len(rows) == 39
+    assert rows["1000BASE-SX"].endswith("standard")
+    assert rows["1000BASE-LX10"].endswith("memory")
+    assert rows["1000BASE-ZX"].endswith("practice")
+    assert rows["1000BASE-BX20-D"].endswith("practice")
+    assert "data sheet" in rows["25GBASE-LR"]
+
+
+def test_a_modules_own_pages_name_its_type(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """A multimode module found in the hand: no cable of the wrong kind is planned for it."""
+    (tmp_path / "lx").write_bytes(a0_page(b6=0x02))
+    (tmp_path / "sx").write_bytes(a0_page(b6=0x01, b14=0, b15=0, b60=0x03, b61=0x52))
+    both = ("--module", str(tmp_path / "lx"), "--far-module", str(tmp_path / "sx"))
+    _, out, _ = run(capsys, "budget", "--length", "900m", *both)
+    assert "near end: 1000BASE-LX10 (certain:" in words(out)
+    assert "far end: 1000BASE-SX (certain:" in words(out)
+    assert "far end: a multimode module on single-mode cable" in words(out)
+    assert "unlike wavelengths (1310 and 850 nm)" in words(out)
 
 
 def test_a_measured_loss_is_set_beside_the_plan(capsys: pytest.CaptureFixture[str]) -> None:
