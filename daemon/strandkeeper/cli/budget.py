@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 
 from strandkeeper.cli import budget_meter, budget_plan
 from strandkeeper.errors import ExitCode, InputError
@@ -17,6 +18,14 @@ _FIGURES = (
     ("overload-dbm", "strongest light the receiver can use [dBm]"),
     ("wavelength-nm", "wavelength the module sends [nm]"),
 )
+
+
+def _number(text: str) -> float:
+    """A finite number; float() alone would take 'nan' and 'inf'."""
+    value = float(text)
+    if not math.isfinite(value):
+        raise argparse.ArgumentTypeError(f"{text!r} is no number")
+    return value
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -34,7 +43,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--reserve-db",
         metavar="DB",
-        type=float,
+        type=_number,
         default=3.0,
         help="margin to keep for ageing [dB], default 3",
     )
@@ -58,21 +67,21 @@ def _cable(group: argparse._ArgumentGroup) -> None:
     group.add_argument(
         "--extra-db",
         metavar="DB",
-        type=float,
+        type=_number,
         default=0.0,
         help="attenuator or repair allowance [dB], default 0",
     )
     group.add_argument(
         "--attenuation-db-km",
         metavar="DB/KM",
-        type=float,
+        type=_number,
         help="your cable's own loss [dB/km] instead of the table",
     )
     group.add_argument(
-        "--mating-db", metavar="DB", type=float, help="loss of one mated pair [dB], likewise"
+        "--mating-db", metavar="DB", type=_number, help="loss of one mated pair [dB], likewise"
     )
     group.add_argument(
-        "--splice-db", metavar="DB", type=float, help="loss of one splice [dB], likewise"
+        "--splice-db", metavar="DB", type=_number, help="loss of one splice [dB], likewise"
     )
     group.add_argument("--extra-note", default="", help="what --extra-db is, for the table")
     group.add_argument("--strands", type=int, choices=(1, 2), help="fibres that the link uses")
@@ -90,11 +99,11 @@ def _modules(group: argparse._ArgumentGroup) -> None:
     group.add_argument("--types", action="store_true", help="list the module types known, and end")
     for name, words in _FIGURES:
         unit = name.rsplit("-", 1)[1].upper()
-        group.add_argument(f"--{name}", metavar=unit, type=float, help=words)
+        group.add_argument(f"--{name}", metavar=unit, type=_number, help=words)
     for name, _ in _FIGURES:
         unit = name.rsplit("-", 1)[1].upper()
         group.add_argument(
-            f"--far-{name}", metavar=unit, type=float, help="the same at the far end"
+            f"--far-{name}", metavar=unit, type=_number, help="the same at the far end"
         )
     group.add_argument(
         "--near-name", metavar="NAME", default="near end", help="your name for this end"
@@ -106,12 +115,12 @@ def _modules(group: argparse._ArgumentGroup) -> None:
 
 def _compare(group: argparse._ArgumentGroup) -> None:
     group.add_argument(
-        "--measured-loss-db", metavar="DB", type=float, help="what the cable really loses [dB]"
+        "--measured-loss-db", metavar="DB", type=_number, help="what the cable really loses [dB]"
     )
     group.add_argument(
         "--accuracy-db",
         metavar="DB",
-        type=float,
+        type=_number,
         default=6.0,
         help="how far that may be off [dB]; default 6, for two modules' own readings; 0.5 by meter",
     )
@@ -120,25 +129,25 @@ def _compare(group: argparse._ArgumentGroup) -> None:
 def _meter(group: argparse._ArgumentGroup) -> None:
     group.add_argument("--meter", action="store_true", help="how to measure, and the limit to pass")
     group.add_argument(
-        "--reference-dbm", metavar="DBM", type=float, help="meter with the reference cords [dBm]"
+        "--reference-dbm", metavar="DBM", type=_number, help="meter with the reference cords [dBm]"
     )
     group.add_argument(
-        "--reading-dbm", metavar="DBM", type=float, help="meter with the cable in between [dBm]"
+        "--reading-dbm", metavar="DBM", type=_number, help="meter with the cable in between [dBm]"
     )
     group.add_argument(
         "--cords", type=int, choices=(1, 2, 3), default=1, help="cords at the reference, default 1"
     )
     group.add_argument("--source", default="laser", help="laser (default), led, vfl")
     group.add_argument(
-        "--source-nm", metavar="NM", type=float, help="wavelength of the source [nm]"
+        "--source-nm", metavar="NM", type=_number, help="wavelength of the source [nm]"
     )
     group.add_argument(
-        "--meter-nm", metavar="NM", type=float, help="wavelength the meter is set to [nm]"
+        "--meter-nm", metavar="NM", type=_number, help="wavelength the meter is set to [nm]"
     )
     group.add_argument(
         "--second-chance-db",
         metavar="DB",
-        type=float,
+        type=_number,
         default=0.5,
         help="less than this above the limit: clean and retry [dB], default 0.5",
     )

@@ -51,8 +51,16 @@ def _identity(identity: Identity) -> list[str]:
         ("reach by its maker", lengths or None),
         ("pins and options", ", ".join(identity.options) or None),
         ("follows SFF-8472", identity.sff_revision),
+        ("reading page A2h", _address_change(identity)),
     )
     return ["Module", *(_wide(name, value or "not stated") for name, value in rows)]
+
+
+def _address_change(identity: Identity) -> str | None:
+    kind = identity.diagnostics
+    if kind is None:
+        return "not known"
+    return "needs the address change of section 8.9" if kind.address_change else "directly"
 
 
 def _wide(name: str, value: str) -> str:
@@ -126,22 +134,28 @@ def _light(power: Microwatt | None) -> str:
 
 
 def _spare(page: Diagnostics, found: Recognition | None) -> list[str]:
-    """Margin by the recognised class, like with like: average against average."""
-    if page.rx is None or not page.rx.value or found is None or found.spec is None:
+    """Margin and headroom by the recognised class, like with like: average against average."""
+    spec = None if found is None else found.spec
+    if spec is None or not page.rx or not page.rx.value or "receive power" in page.saturated:
         return []
     power = page.rx.to_milliwatt().to_dbm()
-    limits = receiver_limits(found.spec)
-    weakest = limits.sensitivity
-    if page.power_kind is PowerKind.OMA:
-        weakest = found.spec.sensitivity_oma
-    if weakest is None or page.power_kind is None or "receive power" in page.saturated:
+    limits = receiver_limits(spec)
+    average = page.power_kind is PowerKind.AVERAGE
+    weakest = limits.sensitivity if average else spec.sensitivity_oma
+    sides = [] if weakest is None else [_side((power - weakest).value, "weak")]
+    if average and limits.overload is not None:
+        sides.append(_side((limits.overload - power).value, "strong"))
+    if not sides or page.power_kind is None or found is None:
         return []
     step = count_resolution(power).up
-    coarse = f"; one count is {step.value:.1f} dB here" if step.value >= 0.1 else ""
-    return [
-        f"  {'to spare':<22}{figure((power - weakest).value, 0)} dB before too weak"
-        f" ({found.spec.name}, {found.sure}){coarse}"
-    ]
+    coarse = f"; one count is {figure(step.value)} dB here" if step.value >= 0.1 else ""
+    text = f"{', '.join(sides)} (as {spec.name}, {found.sure}){coarse}"
+    return [_wide("to spare", text)]
+
+
+def _side(spare_db: float, side: str) -> str:
+    whole = round(spare_db)
+    return f"{whole} dB before too {side}" if whole >= 0 else f"{-whole} dB TOO {side.upper()}"
 
 
 def _limits(page: Diagnostics) -> list[str]:

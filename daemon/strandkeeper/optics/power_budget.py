@@ -190,7 +190,8 @@ def power_budget(
     Raises
     ------
     InputError
-        When penalties, reserve or minimum loss are negative.
+        When penalties, reserve or minimum loss are negative, or a weakest light is stronger than
+        its strongest.
 
     Notes
     -----
@@ -214,6 +215,10 @@ def power_budget(
     8.64 dB
     """
     _check(penalties=penalties, reserve=reserve, minimum_path_loss=min_path_loss)
+    _in_order("transmitter's weakest and strongest light", sender.launch_min, sender.launch_max)
+    _in_order(
+        "receiver's weakest and strongest usable light", receiver.sensitivity, receiver.overload
+    )
     least = _least_loss(loss)
     weakest = _less(sender.launch_min, loss.limit)
     strongest = _less(sender.launch_max, least)
@@ -289,6 +294,14 @@ def _verdicts(
 def _tenths(value: Db) -> float:
     """Compared as shown, in tenths: a float's last digit must not turn a verdict."""
     return round(value.value, 1) + 0.0
+
+
+def _in_order(what: str, low: Dbm | None, high: Dbm | None) -> None:
+    if low is not None and high is not None and low > high:
+        raise InputError(
+            f"the {what} are {low} and {high}, which is the wrong way round",
+            hint="dBm below zero: -20 is weaker than -3; are two figures swapped?",
+        )
 
 
 def _check(**figures: Db) -> None:

@@ -135,6 +135,7 @@ def test_a_measured_loss_is_set_beside_the_plan(capsys: pytest.CaptureFixture[st
         ((*LX10, "--meter", "--source", "vfl"), "cannot measure loss"),
         ((*LX10, "--reading-dbm", "-11"), "add --reference-dbm"),
         (("budget", "nowhere.toml"), "nowhere.toml"),
+        ((*LX10, "--sensitivity-dbm", "-3", "--overload-dbm", "-20"), "the wrong way round"),
     ],
 )
 def test_a_mistake_is_answered_with_what_to_do(
@@ -143,6 +144,14 @@ def test_a_mistake_is_answered_with_what_to_do(
     code, out, err = run(capsys, *arguments)
     assert (code, out) == (1, "")
     assert message in err
+
+
+@pytest.mark.parametrize("text", ["nan", "inf", "strong"])
+def test_what_is_no_number_is_a_usage_error(capsys: pytest.CaptureFixture[str], text: str) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main((*LX10, "--launch-min-dbm", text))
+    assert ended.value.code == 2
+    assert "--launch-min-dbm" in capsys.readouterr().err
 
 
 def as_json(capsys: pytest.CaptureFixture[str], *arguments: str) -> Any:

@@ -40,7 +40,7 @@ def test_a_module_in_words(capsys: pytest.CaptureFixture[str], module: Path) -> 
         "  sends                 −3.0 dBm (501.2 µW)",
         "  receives              −10.0 dBm (100.0 µW), average",
         # -10 - (-19.5) = 9.5 dB, shown in whole dB as the reading is ±3
-        "  to spare              10 dB before too weak (1000BASE-LX10, certain)",
+        "  to spare              10 dB before too weak, 7 dB before too strong (as 1000BASE-LX10,",
         "Maker's warning levels (not what the receiver can use)",
         "Calibration: internal (the module gives units)",
     ):

@@ -173,6 +173,22 @@ def test_more_than_the_scale_is_more_and_the_coarser_byte_helps() -> None:
     assert (found.metres, found.or_more) == (254000, True)
 
 
+def test_bytes_that_older_revisions_did_not_have_are_not_read() -> None:
+    """Byte 19 is OM3 since Rev 10, byte 18 OM4 since 11.3, byte 36 a code since 11.9."""
+    given = {"b18": 40, "b19": 30, "b36": 0x03}
+    assert set(decode_identity(a0_page(b94=0x01, **given)).lengths) == {"single-mode"}
+    assert set(decode_identity(a0_page(b94=0x05, **given)).lengths) == {"single-mode", "OM3"}
+    newer = decode_identity(a0_page(b94=0x08, **given))
+    assert set(newer.lengths) == {"single-mode", "OM3", "OM4"}
+    assert "25GBASE-LR" in newer.compliance
+    assert "25GBASE-LR" not in decode_identity(a0_page(b94=0x07, **given)).compliance
+
+
+def test_a_form_that_follows_another_map_is_said() -> None:
+    found = decode_identity(a0_page(b0=0x11))
+    assert found.problems[0].startswith("byte 0 says form 11h, which is no SFP")
+
+
 def test_text_that_is_none_is_shown_as_such() -> None:
     page = bytearray(a0_page())
     page[20:24] = b"\x01\xffAB"

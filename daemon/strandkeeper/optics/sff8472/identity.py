@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from strandkeeper.errors import DecodeError
 from strandkeeper.optics.sff8472.memory_map import (
@@ -20,6 +21,9 @@ from strandkeeper.optics.sff8472.memory_map import (
 from strandkeeper.optics.sff8472.words import Calibration, DiagnosticType, PowerKind
 
 __all__ = ["Identity", "Length", "checksum_problem", "decode_identity"]
+
+# byte 94 of the revision that gave a length byte its meaning: OM4 with 11.3, OM3 with 10
+_LENGTH_SINCE: Final = {18: 0x06, 19: 0x03}
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +101,11 @@ def decode_identity(page: bytes) -> Identity:
     """
     _refuse_hopeless(page)
     problems: list[str] = []
+    if page[0] > 0x03:
+        problems.append(
+            f"byte 0 says form {page[0]:02X}h, which is no SFP: its pages may follow another map, "
+            "and what is read here may mean nothing"
+        )
     if len(page) < 96:
         problems.append(f"the page ends after {len(page)} bytes: what lies beyond is not known")
     base = checksum_problem(page, 0, 62, 63, "A0h", "the module's kind, reach and maker")
@@ -183,6 +192,11 @@ def checksum_problem(
     )
 
 
+def _states_older(page: bytes, code: int) -> bool:
+    """Whether byte 94 names a revision older than that code; 00h names none."""
+    return len(page) > 94 and 0 < page[94] < code
+
+
 def _bit(page: bytes, byte: int, bit: int) -> bool:
     return byte < len(page) and bool(page[byte] >> bit & 1)
 
@@ -195,7 +209,7 @@ def _code(page: bytes, byte: int, names: Mapping[int, str]) -> str | None:
 
 def _compliance(page: bytes) -> tuple[str, ...]:
     named = [name for (byte, bit), name in COMPLIANCE.items() if _bit(page, byte, bit)]
-    if len(page) > 36 and page[36] in EXTENDED_COMPLIANCE:
+    if len(page) > 36 and page[36] in EXTENDED_COMPLIANCE and not _states_older(page, 0x08):
         named.append(EXTENDED_COMPLIANCE[page[36]])
     return tuple(named)
 
@@ -214,7 +228,7 @@ def _lengths(page: bytes, compliance: tuple[str, ...]) -> dict[str, Length]:
     found: dict[str, Length] = {}
     for byte, metres, fibre in LENGTHS:
         count = page[byte] if byte < len(page) else 0
-        if not count:
+        if not count or (not copper and _states_older(page, _LENGTH_SINCE.get(byte, 0))):
             continue
         if byte == 18 and copper:
             found["copper"] = Length(count, count == 255)
