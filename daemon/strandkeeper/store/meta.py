@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import sqlite3
+from typing import Final
 
-__all__ = ["get_number", "get_text", "put"]
+__all__ = ["FIVE_MINUTES_UNTIL", "HOURS_UNTIL", "get_number", "get_text", "put"]
+
+FIVE_MINUTES_UNTIL: Final = "five_minutes_until_ms"
+HOURS_UNTIL: Final = "hours_until_ms"
 
 
 def get_text(connection: sqlite3.Connection, key: str) -> str | None:

@@ -23,6 +23,8 @@ from strandkeeper.model.reading import (
 )
 from strandkeeper.optics.units import Dbm
 from strandkeeper.store.keys import END_SLOTS, ModuleNumbers, row_id
+from strandkeeper.store.meta import HOURS_UNTIL, get_number
+from strandkeeper.store.rollups import HOUR_MS, hour_id, hour_start
 
 __all__ = [
     "Cells",
@@ -63,9 +65,7 @@ SELECT: Final = (
 )
 NO_OPTICS: Final = (None,) * 7
 NO_DELTAS: Final = Deltas()
-# Where to look for an end's newest row, in ms before the newest row of all: a switch is asked at
-# least twice a minute, so the first look nearly always finds it without a long scan.
-LOOK_BACK_MS: Final = (120_000, 3_600_000, 86_400_000)
+LOOK_BACK_MS: Final = 120_000
 CHUNK_ROWS: Final = 5000
 
 
@@ -188,20 +188,43 @@ def newest_ms(connection: sqlite3.Connection) -> int | None:
 def latest_row(
     connection: sqlite3.Connection, number: int, *, with_optics: bool = False
 ) -> EndRow | None:
-    """The newest row of one end; `with_optics`: the newest that says something of the optics."""
+    """The newest row of one end; `with_optics`: the newest that says something of the optics.
+
+    An end that is polled has one in the last two minutes. For any other the hours, which are
+    clustered by end, say where to look, so that the rows of all other ends are not searched.
+    """
     newest = newest_ms(connection)
     if newest is None:
         return None
+    summed_ms = get_number(connection, HOURS_UNTIL) or 0
+    lately = max(0, newest - LOOK_BACK_MS)
+    looks = [(lately, newest + 1), (min(summed_ms, lately), lately)]
+    looks += _last_hour(connection, number, with_optics=with_optics)
     also = " AND rx_kind IS NOT NULL" if with_optics else ""
     query = (
-        f"{SELECT} WHERE reading.id >= ? AND reading.id & 65535 = ?{also} "
+        f"{SELECT} WHERE reading.id >= ? AND reading.id < ? AND reading.id & 65535 = ?{also} "
         "ORDER BY reading.id DESC LIMIT 1"
     )
-    for since in (*(newest - back for back in LOOK_BACK_MS), 0):
-        cells = connection.execute(query, (row_id(max(since, 0)), number)).fetchone()
+    for from_ms, to_ms in looks:
+        cells = connection.execute(query, (row_id(from_ms), row_id(to_ms), number)).fetchone()
         if cells is not None:
             return decode_row(cells)
     return None
+
+
+def _last_hour(
+    connection: sqlite3.Connection, number: int, *, with_optics: bool
+) -> list[tuple[int, int]]:
+    """The last hour that has a row of the end, as a period; none if no hour has."""
+    also = " AND rx_n + rx_no_light + rx_not_reported > 0" if with_optics else ""
+    found = connection.execute(
+        f"SELECT id FROM hours WHERE id >= ? AND id < ?{also} ORDER BY id DESC LIMIT 1",
+        (hour_id(number, 0), hour_id(number + 1, 0)),
+    ).fetchone()
+    if found is None:
+        return []
+    start = hour_start(found[0])
+    return [(start, start + HOUR_MS)]
 
 
 def rows_between(

@@ -24,6 +24,7 @@ __all__ = [
     "HOUR_KEY",
     "HOUR_MS",
     "hour_id",
+    "hour_start",
     "roll_up_five_minutes",
     "roll_up_hours",
 ]
@@ -96,6 +97,11 @@ FROM_SUMMARIES: Final = ", ".join(summary for _name, _raw, summary in _TABLE)
 def hour_id(number: int, start_ms: int) -> int:
     """The key of an end's row in `hours`."""
     return number * HOUR_KEY + start_ms // HOUR_MS
+
+
+def hour_start(key: int) -> int:
+    """When the hour of a key of `hours` begins [ms]."""
+    return key % HOUR_KEY * HOUR_MS
 
 
 def _only(numbers: Iterable[int] | None, column: str) -> str:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable
-from typing import Final
 
 from strandkeeper.store import meta
+from strandkeeper.store.meta import FIVE_MINUTES_UNTIL, HOURS_UNTIL
 from strandkeeper.store.rollups import (
     FIVE_MINUTES_MS,
     GAP_MS,
@@ -15,10 +15,7 @@ from strandkeeper.store.rollups import (
     roll_up_hours,
 )
 
-__all__ = ["FIVE_MINUTES_UNTIL", "HOURS_UNTIL", "forget_from", "sum_range", "sum_up"]
-
-FIVE_MINUTES_UNTIL: Final = "five_minutes_until_ms"
-HOURS_UNTIL: Final = "hours_until_ms"
+__all__ = ["forget_from", "sum_range", "sum_up"]
 
 
 def _floor(time_ms: int, span_ms: int) -> int:

@@ -23,6 +23,7 @@ from strandkeeper.store.events import put_events
 from strandkeeper.store.holding import MOST_HELD_ROWS, Holding
 from strandkeeper.store.importing import Import
 from strandkeeper.store.keys import LinkNumbers, ModuleNumbers, end_number
+from strandkeeper.store.meta import FIVE_MINUTES_UNTIL, HOURS_UNTIL
 from strandkeeper.store.migrate import migrate
 from strandkeeper.store.period_stats import put_stats
 from strandkeeper.store.readings import insert_rows, newest_ms
@@ -30,7 +31,7 @@ from strandkeeper.store.record_time import Epoch
 from strandkeeper.store.reserve import Reserve
 from strandkeeper.store.retention import delete_some, retention_cuts
 from strandkeeper.store.states import put_state
-from strandkeeper.store.summing import FIVE_MINUTES_UNTIL, HOURS_UNTIL, forget_from, sum_up
+from strandkeeper.store.summing import forget_from, sum_up
 from strandkeeper.store.switches import put_switch
 from strandkeeper.store.trouble import explain, is_damage, may_pass, told, wants_room
 from strandkeeper.store.verdicts import put_verdict

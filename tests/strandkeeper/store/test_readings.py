@@ -151,6 +151,32 @@ def test_latest_finds_each_ends_newest_row_however_long_ago(
     assert reader.latest(LinkName("never heard of")) == {}
 
 
+def test_latest_of_an_end_without_rows_does_not_search_those_of_others(
+    writer: RecordWriter, reader: RecordReader, make_row: MakeRow, link: LinkName, t0: int
+) -> None:
+    """Counted in steps of SQLite's machine: ten days of other rows make it no longer."""
+    others = [(link, make_row(t0 + n * 30_000)) for n in range(28_800)]
+
+    def steps() -> int:
+        counted = 0
+
+        def count() -> int:
+            nonlocal counted
+            counted += 1
+            return 0
+
+        reader._connection.set_progress_handler(count, 100)
+        assert set(reader.latest(link)) == {End.A}
+        assert reader.latest(link, with_optics=True)
+        reader._connection.set_progress_handler(None, 0)
+        return counted
+
+    writer.append(Batch(rows=others[:400]))
+    few = steps()
+    writer.append(Batch(rows=others[400:]))
+    assert steps() <= few + 20
+
+
 def test_latest_with_optics_passes_over_rows_that_say_nothing_of_them(
     writer: RecordWriter, reader: RecordReader, make_row: MakeRow, link: LinkName, t0: int
 ) -> None:
