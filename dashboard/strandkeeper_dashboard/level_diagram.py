@@ -218,7 +218,9 @@ def _words(scale: _Scale, verdict: DirectionVerdict, reserve: Db) -> list[Label]
     placed: list[Label] = []
     for places in (
         *_power_places(scale, verdict),
-        *_limit_places(scale, verdict, reserve),
+        *_limit_places(scale, verdict),
+        *_loss_places(scale, verdict),
+        *_reserve_places(scale, verdict, reserve),
     ):
         free = (place for place in places if not any(_touch(place, other) for other in placed))
         label = next(free, None)
@@ -255,28 +257,44 @@ def _power_places(scale: _Scale, verdict: DirectionVerdict) -> list[list[Label]]
         at, text = scale.y(received.value), figures.dbm(received)
         label = Label(kind="power", x=RIGHT - 0.5, y=at + 21, text=text, anchor="end")
         places.append([label])
-        if sent is not None:
-            text = f"{figures.db(sent - received)} lost somewhere along here"
-            label = Label(kind="loss", x=LEFT + 1, y=at + 21, text=text)
-            places.append([label, replace(label, y=at + 36), replace(label, y=at - 30)])
     return places
 
 
-def _limit_places(scale: _Scale, verdict: DirectionVerdict, reserve: Db) -> list[list[Label]]:
-    """The strongest above its line at the receiver's side; the weakest below, reserve above."""
+def _loss_places(scale: _Scale, verdict: DirectionVerdict) -> list[list[Label]]:
+    """Below the measured line, as near to it as there is room."""
+    sent, received = _measured_power(verdict.tx), _measured_power(verdict.rx)
+    if sent is None or received is None:
+        return []
+    text = f"{figures.db(sent - received)} lost somewhere along here"
+    at = scale.y(received.value)
+    label = Label(kind="loss", x=LEFT + 1, y=at + 21, text=text)
+    return [[replace(label, y=at + down) for down in (21, 36, -30, -45, -60)]]
+
+
+def _limit_places(scale: _Scale, verdict: DirectionVerdict) -> list[list[Label]]:
+    """The strongest above its line at the receiver's side, the weakest below its own."""
     places = []
     if verdict.overload is not None:
         text = f"strongest it can use {figures.dbm(verdict.overload)}"
         at = scale.y(verdict.overload.value)
         label = Label(kind="limit", x=RIGHT - 0.5, y=at - 6, text=text, anchor="end")
-        places.append([label, replace(label, y=at + 15)])
+        short = replace(label, text=f"strongest {figures.dbm(verdict.overload)}")
+        places.append([label, replace(label, y=at + 15), short, replace(short, y=at + 15)])
     if verdict.sensitivity is not None:
         text = f"weakest it can use {figures.dbm(verdict.sensitivity)}"
         at = scale.y(verdict.sensitivity.value)
         label = Label(kind="limit", x=LEFT + 1, y=at + 15, text=text)
-        places.append([label, replace(label, x=RIGHT - 0.5, anchor="end")])
-        top = scale.y((verdict.sensitivity + reserve).value)
-        text = f"keep at least {figures.reserve(reserve)}"
-        label = Label(kind="reserve", x=LEFT + 1, y=at - 5, text=text)
-        places.append([label, replace(label, y=top + 14)])
+        short = replace(label, text=f"weakest {figures.dbm(verdict.sensitivity)}")
+        places.append([label, replace(label, x=RIGHT - 0.5, anchor="end"), short])
     return places
+
+
+def _reserve_places(scale: _Scale, verdict: DirectionVerdict, reserve: Db) -> list[list[Label]]:
+    """Inside the reserve, at its bottom or its top."""
+    if verdict.sensitivity is None:
+        return []
+    top = scale.y((verdict.sensitivity + reserve).value)
+    bottom = scale.y(verdict.sensitivity.value)
+    text = f"keep at least {figures.reserve(reserve)}"
+    label = Label(kind="reserve", x=LEFT + 1, y=bottom - 5, text=text)
+    return [[label, replace(label, y=top + 14)]]

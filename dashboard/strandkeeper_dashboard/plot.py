@@ -11,6 +11,14 @@ __all__ = ["SCHEMA", "to_json"]
 
 SCHEMA: Final = 1
 
+_DAY_MS: Final = 86_400_000
+# Day before month and 24 hours, as everywhere on these pages.
+TIME_FORMATS: Final = [
+    {"dtickrange": [None, 59_999], "value": "%H:%M:%S\n%-d %b %Y"},
+    {"dtickrange": [60_000, _DAY_MS - 1], "value": "%H:%M\n%-d %b %Y"},
+    {"dtickrange": [_DAY_MS, 27 * _DAY_MS], "value": "%-d %b\n%Y"},
+    {"dtickrange": ["M1", None], "value": "%b\n%Y"},
+]
 # Where each panel stands in the figure, from the bottom (0) to the top (1).
 _DOMAINS: Final = {
     "power": (0.53, 0.97),
@@ -103,7 +111,7 @@ def _layout(chart: Chart, utc_offset_s: int) -> dict[str, Any]:
         "autosize": True,
         "hovermode": "x",
         "dragmode": "zoom",
-        "margin": {"l": 52, "r": 16, "t": 8, "b": 40},
+        "margin": {"l": 52, "r": 16, "t": 8, "b": 48},
         "legend": {
             "orientation": "h",
             "traceorder": "normal",
@@ -111,7 +119,14 @@ def _layout(chart: Chart, utc_offset_s: int) -> dict[str, Any]:
             "y": 1.0,
             "yanchor": "bottom",
         },
-        "xaxis": {"type": "date", "range": [start, end], "anchor": "y4", "showgrid": True},
+        "xaxis": {
+            "type": "date",
+            "range": [start, end],
+            "anchor": "y4",
+            "tickangle": 0,
+            "tickformatstops": TIME_FORMATS,
+            "hoverformat": "%-d %b %Y %H:%M",
+        },
         "annotations": [
             *(_title(panel) for panel in chart.panels),
             *(_row(name, level) for name, level in zip(chart.rows, ROW_LEVELS, strict=True)),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections import Counter
 
 import invented_station as station
 import pytest
@@ -109,7 +110,8 @@ def extent(label: Label) -> tuple[float, float]:
 @pytest.mark.parametrize("sent", [-1.0, -3.5, -5.0, -8.0])
 def test_no_label_covers_another_on_the_narrowest_screen(sent: float, received: float) -> None:
     labels = [one for one in drawn(sent, received).labels if one.kind not in ("axis", "end")]
-    assert {"power", "loss"} <= {label.kind for label in labels}
+    kinds = Counter(label.kind for label in labels)
+    assert (kinds["power"], kinds["loss"], kinds["limit"]) == (2, 1, 2)
     for one, other in itertools.combinations(labels, 2):
         (left, right), (other_left, other_right) = extent(one), extent(other)
         apart = right <= other_left or other_right <= left

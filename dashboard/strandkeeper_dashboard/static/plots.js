@@ -130,6 +130,7 @@
     for (const name of Object.keys(layout)) {
       if (/^[xy]axis/.test(name)) layout[name] = { ...axis, ...layout[name] };
     }
+    layout.xaxis.nticks = Math.max(3, Math.round(place.clientWidth / 110));
     layout.annotations = layout.annotations.map((note) => (note.name === "row" ? { ...note, bgcolor: colour("sheet") } : note));
     return {
       ...layout,
