@@ -49,7 +49,9 @@ def create_app(
     `clock` is the wall clock in ms. Nothing is read until the first request.
     """
     app = Flask(__name__, static_folder=None)
-    app.config["TRUSTED_HOSTS"] = headers.trusted_hosts(settings.dashboard.host)
+    app.config["TRUSTED_HOSTS"] = headers.trusted_hosts(
+        settings.dashboard.host, settings.behind_proxy
+    )
     app.extensions["strandkeeper"] = Context(
         settings=settings,
         slugs=slugs.by_link(settings.links),
@@ -63,11 +65,13 @@ def create_app(
         app.register_blueprint(view.page)
     errors.install(app)
     _prepare_templates(app, settings)
+    if settings.behind_proxy:
+        _believe_proxy(app)
     return app
 
 
-def behind_proxy(app: Flask) -> None:
-    """Believe one reverse proxy's X-Forwarded-Proto, -Host and -Prefix. Off unless configured."""
+def _believe_proxy(app: Flask) -> None:
+    """Believe one reverse proxy's X-Forwarded-Proto, -Host and -Prefix."""
     app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
         app.wsgi_app, x_for=0, x_proto=1, x_host=1, x_prefix=1
     )

@@ -44,17 +44,17 @@ def add_headers(app: Flask) -> None:
         return response
 
 
-def trusted_hosts(host: str) -> list[str] | None:
+def trusted_hosts(host: str, behind_proxy: str = "") -> list[str] | None:
     """Names under which a server listening on `host` may be asked for; None: any.
 
     On loopback only loopback's own names, so that a foreign page cannot reach it by pointing its
-    own name at 127.0.0.1.
+    own name at 127.0.0.1; and the name under which a configured reverse proxy serves the pages.
     """
     try:
-        address = ipaddress.ip_address(host)
+        address = ipaddress.ip_address("127.0.0.1" if host == "localhost" else host)
     except ValueError:
-        return ["localhost", "127.0.0.1", "[::1]"] if host == "localhost" else None
+        return None
     if not address.is_loopback:
         return None
-    own = f"[{host}]" if address.version == 6 else host
-    return sorted({"localhost", "127.0.0.1", "[::1]", own})
+    own = f"[{address}]" if address.version == 6 else f"{address}"
+    return sorted({"localhost", "127.0.0.1", "[::1]", own, behind_proxy} - {""})

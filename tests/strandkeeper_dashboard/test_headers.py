@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import invented_station as station
@@ -11,7 +12,6 @@ import pytest
 from flask.testing import FlaskClient
 
 from strandkeeper_dashboard import create_app
-from strandkeeper_dashboard.app import behind_proxy
 from strandkeeper_dashboard.headers import trusted_hosts
 from strandkeeper_dashboard.record import Door
 
@@ -114,12 +114,17 @@ def test_hosts_are_restricted_on_loopback_alone() -> None:
 
 
 def test_a_forwarded_prefix_is_believed_only_when_configured(record_path: Path) -> None:
-    made = [create_app(station.settings(record_path), Door(record_path)) for _ in range(2)]
-    behind_proxy(made[1])
+    plain = station.settings(record_path)
+    behind = replace(plain, behind_proxy="station.example")
+    told = {"X-Forwarded-Prefix": "/fibre", "X-Forwarded-Host": "station.example"}
     pages = [
-        app.test_client().get("/", headers={"X-Forwarded-Prefix": "/fibre"}).get_data(as_text=True)
-        for app in made
+        create_app(settings, Door(record_path)).test_client().get("/", headers=told)
+        for settings in (plain, behind)
     ]
-    assert 'href="/switches"' in pages[0]
-    assert 'href="/fibre/switches"' in pages[1]
-    assert 'data-live="/fibre/api/live"' in pages[1]
+    assert 'href="/switches"' in pages[0].get_data(as_text=True)
+    assert 'href="/fibre/switches"' in pages[1].get_data(as_text=True)
+    assert 'data-live="/fibre/api/live"' in pages[1].get_data(as_text=True)
+    client = create_app(behind, Door(record_path)).test_client()
+    back = client.post("/colours", data={"theme": "dark", "back": "/about"}, headers=told)
+    assert back.headers["Location"] == "/fibre/about"
+    assert "Path=/fibre/" in back.headers["Set-Cookie"]

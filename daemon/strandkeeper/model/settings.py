@@ -46,7 +46,11 @@ class StoreSettings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """Everything a person configured, defaults filled in."""
+    """Everything a person configured, defaults filled in.
+
+    `behind_proxy` is the host name under which a reverse proxy on this machine serves the pages;
+    empty: there is none, and what a proxy would say of itself is not believed.
+    """
 
     station: str
     switches: tuple[SwitchTarget, ...]
@@ -54,6 +58,7 @@ class Settings:
     store: StoreSettings
     intervals: Intervals = field(default_factory=Intervals)
     dashboard: Address = Address(host="127.0.0.1", port=8080)
+    behind_proxy: str = ""
     metrics: Address | None = Address(host="127.0.0.1", port=9470)
     thresholds: Thresholds = field(default_factory=Thresholds)
 
