@@ -41,6 +41,10 @@ station = {station}
 path = {record}  # the record of every reading, beside this file
 batch_s = {batch_s:g}  # write at least every so many seconds; 20 is kinder to a disk
 
+[intervals]
+status_s = 5  # ask for state and counters every so many seconds (usually 10)
+optics_s = 10  # ask for light every so many seconds (usually 30)
+
 [dashboard]
 host = "127.0.0.1"  # this computer alone
 port = {dashboard}
