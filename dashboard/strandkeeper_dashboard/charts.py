@@ -1,117 +1,26 @@
-"""A trend as integers on one shared time grid. Pure; the browser and the SVG draw the same arrays.
-
-Times are whole seconds after `t0_ms`, powers 0.001 dBm, losses 0.001 dB, errors frames. None on
-the grid means that this line has no point there, not that it is zero; a hole in a line is where
-two of its neighbours lie further apart than its `gap_s`.
-"""
+"""The arrays of a trend out of what the record holds. Pure."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final
 
 from strandkeeper.model.link import Link
 from strandkeeper.model.names import Direction, End
 from strandkeeper.model.stats import PeriodStat
 from strandkeeper.model.verdict import DirectionVerdict, LinkVerdict
 from strandkeeper.optics.units import Db
-from strandkeeper.store.series import Series, Tier
+from strandkeeper.store.series import Series
 from strandkeeper_dashboard import figures
+from strandkeeper_dashboard.chart import Chart, Limit, Line, Mark, Panel, PanelId, Span, SpanKind
 from strandkeeper_dashboard.window import Window
 
-__all__ = ["TIER_WORDS", "Chart", "Limit", "Line", "Mark", "Panel", "Source", "Span", "chart"]
+__all__ = ["Source", "chart"]
 
-PanelId = Literal["power", "added", "errors", "state"]
 Points = dict[int, tuple[int, int, int]]
 
-TIER_WORDS: Final = {
-    Tier.RAW: "every reading",
-    Tier.FIVE_MINUTES: "five-minute summaries",
-    Tier.HOURS: "hourly summaries",
-}
 _RAW_GAP_S: Final = 95
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
-    """One line of a panel. `low`/`high` are empty where each point is one reading."""
-
-    id: str
-    panel: PanelId
-    role: str
-    label: str
-    gap_s: int
-    values: tuple[int | None, ...]
-    low: tuple[int | None, ...] = ()
-    high: tuple[int | None, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Span:
-    """A stretch in which an end was down, silent or in the dark; `row` 0 is end A."""
-
-    kind: Literal["down", "silent", "dark"]
-    row: int
-    from_s: int
-    to_s: int
-    text: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limit:
-    """A level of the power panel that does not move, 0.001 dBm."""
-
-    kind: Literal["sensitivity", "reserve", "overload"]
-    value: int
-    label: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
-    """Something that happened."""
-
-    t_s: int
-    kind: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Panel:
-    """One panel: its unit, how many of its integers make one unit, what it spans."""
-
-    id: PanelId
-    title: str
-    unit: str
-    per_unit: int
-    low: int
-    high: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Chart:
-    """Everything a trend draws."""
-
-    window: Window
-    t0_ms: int
-    t_s: tuple[int, ...]
-    tier: Tier
-    panels: tuple[Panel, ...]
-    lines: tuple[Line, ...]
-    spans: tuple[Span, ...]
-    limits: tuple[Limit, ...]
-    marks: tuple[Mark, ...]
-    rows: tuple[str, str]
-
-    @property
-    def resolution(self) -> str:
-        """What a point is, in words."""
-        return TIER_WORDS[self.tier]
-
-    @property
-    def empty(self) -> bool:
-        """Whether nothing at all was recorded in this window."""
-        return not any(value is not None for line in self.lines for value in line.values)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -261,18 +170,16 @@ def _errors(source: Source, end: End, t0_ms: int) -> tuple[Line, Points]:
 def _spans(source: Source, end: End, t0_ms: int) -> list[Span]:
     series = source.series[end]
     name = source.link.end(end).name
-    found: list[Span] = []
-    for kind, counts, words in (
+    kinds: tuple[tuple[SpanKind, Sequence[int], str], ...] = (
         ("down", series.down_ms, f"port of {name} down"),
         ("silent", series.silent, f"switch of {name} did not answer"),
         ("dark", series.rx_no_light, f"no light at {name}"),
-    ):
-        stretches = _stretches(series, counts, t0_ms)
-        for from_s, to_s in stretches:
-            found.append(
-                Span(kind=kind, row=int(end), from_s=from_s, to_s=to_s, text=words)  # type: ignore[arg-type]
-            )
-    return found
+    )
+    return [
+        Span(kind=kind, row=int(end), from_s=from_s, to_s=to_s, text=words)
+        for kind, counts, words in kinds
+        for from_s, to_s in _stretches(series, counts, t0_ms)
+    ]
 
 
 def _stretches(series: Series, counts: Sequence[int], t0_ms: int) -> list[tuple[int, int]]:

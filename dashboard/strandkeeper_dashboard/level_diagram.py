@@ -6,14 +6,23 @@ drawing fits any width while its text keeps its size. Templates draw it; nothing
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, replace
-from typing import Final, Literal
+from dataclasses import dataclass
 
-from strandkeeper.model.power import Measured, NoLight, Power
+from strandkeeper.model.power import NoLight
 from strandkeeper.model.verdict import DirectionVerdict
 from strandkeeper.optics.units import Db, Dbm
-from strandkeeper_dashboard import figures
+from strandkeeper_dashboard.level_labels import Label, level_labels
+from strandkeeper_dashboard.level_scale import (
+    ENTERS,
+    FLOOR,
+    HEIGHT,
+    LAUNCH,
+    LEAVES,
+    RECEIVER,
+    LevelScale,
+    level_scale,
+    measured_power,
+)
 
 __all__ = [
     "HEIGHT",
@@ -25,12 +34,6 @@ __all__ = [
     "level_diagram",
 ]
 
-HEIGHT: Final = 236
-_TOP, _BOTTOM, _FLOOR = 12, 206, 216
-LEFT, LAUNCH, ENTERS, LEAVES, RECEIVER, RIGHT = 11.0, 17.0, 25.0, 76.0, 84.0, 97.0
-_LEAST_SPAN_DB: Final = 12.0
-_NARROWEST_PX, _LETTER_PX, _LINE_PX = 300, 6.6, 14
-
 
 @dataclass(frozen=True, slots=True)
 class Point:
@@ -38,17 +41,6 @@ class Point:
 
     x: float
     y: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Label:
-    """Words in the drawing; `anchor` is the side of the text that `x` speaks of."""
-
-    kind: Literal["axis", "limit", "reserve", "power", "loss", "dark", "end"]
-    x: float
-    y: float
-    text: str
-    anchor: Literal["start", "middle", "end"] = "start"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +67,7 @@ class LevelDiagram:
     """One direction drawn. None: not known, so not drawn."""
 
     ticks: tuple[float, ...]
-    floor_y: float = _FLOOR
+    floor_y: float = FLOOR
     planned: tuple[Segment, ...] = ()
     measured: Segment | None = None
     sent: Point | None = None
@@ -94,24 +86,6 @@ class LevelDiagram:
         return self.received is not None or self.dark or self.sensitivity_y is not None
 
 
-@dataclass(frozen=True, slots=True)
-class _Scale:
-    """dBm to px."""
-
-    high: float
-    low: float
-
-    def y(self, dbm: float) -> float:
-        inside = min(self.high, max(self.low, dbm))
-        return round(_TOP + (self.high - inside) / (self.high - self.low) * (_BOTTOM - _TOP), 1)
-
-    @property
-    def ticks(self) -> range:
-        """The round levels in view, dBm."""
-        step = 5 if self.high - self.low <= 32 else 10
-        return range(math.ceil(self.low / step) * step, math.floor(self.high) + 1, step)
-
-
 def level_diagram(
     verdict: DirectionVerdict,
     reserve: Db,
@@ -120,8 +94,8 @@ def level_diagram(
     planned: PlannedParts | None = None,
 ) -> LevelDiagram:
     """The drawing of one direction; `reserve` is what the owner keeps, `ends` sender, receiver."""
-    sent, received = _measured_power(verdict.tx), _measured_power(verdict.rx)
-    scale = _scale(verdict, sent, received)
+    sent, received = measured_power(verdict.tx), measured_power(verdict.rx)
+    scale = level_scale(verdict)
     y = scale.y
     least = verdict.sensitivity
     return LevelDiagram(
@@ -136,29 +110,13 @@ def level_diagram(
         overload_y=None if verdict.overload is None else y(verdict.overload.value),
         sensitivity_y=None if least is None else y(least.value),
         reserve_y=None if least is None else (y((least + reserve).value), y(least.value)),
-        labels=(
-            *_axis_labels(scale, ends),
-            *_words(scale, verdict, reserve),
-        ),
+        labels=level_labels(scale, verdict, reserve, ends),
     )
 
 
-def _measured_power(power: Power) -> Dbm | None:
-    return power.power if isinstance(power, Measured) else None
-
-
-def _scale(verdict: DirectionVerdict, sent: Dbm | None, received: Dbm | None) -> _Scale:
-    marks = (sent, received, verdict.sensitivity, verdict.overload)
-    levels = [mark.value for mark in marks if mark is not None] or [-10.0]
-    if received is not None:
-        levels.append(received.value - verdict.accuracy.value)
-    high, low = max(levels) + 2.5, min(levels) - 2.5
-    if high - low < _LEAST_SPAN_DB:
-        low = high - _LEAST_SPAN_DB
-    return _Scale(high, low)
-
-
-def _planned(scale: _Scale, sent: Dbm | None, parts: PlannedParts | None) -> tuple[Segment, ...]:
+def _planned(
+    scale: LevelScale, sent: Dbm | None, parts: PlannedParts | None
+) -> tuple[Segment, ...]:
     """Level out of the laser, a step at the plugs, the slope of the fibre, a step, level in."""
     if sent is None or parts is None:
         return ()
@@ -175,17 +133,19 @@ def _planned(scale: _Scale, sent: Dbm | None, parts: PlannedParts | None) -> tup
     )
 
 
-def _measured(scale: _Scale, sent: Dbm | None, received: Dbm | None) -> Segment | None:
+def _measured(scale: LevelScale, sent: Dbm | None, received: Dbm | None) -> Segment | None:
     if sent is None or received is None:
         return None
     return Segment(LAUNCH, scale.y(sent.value), RECEIVER, scale.y(received.value))
 
 
-def _around(scale: _Scale, level: Dbm, accuracy: Db) -> tuple[float, float]:
+def _around(scale: LevelScale, level: Dbm, accuracy: Db) -> tuple[float, float]:
     return scale.y((level + accuracy).value), scale.y((level - accuracy).value)
 
 
-def _band(scale: _Scale, sent: Dbm | None, received: Dbm | None, accuracy: Db) -> tuple[Point, ...]:
+def _band(
+    scale: LevelScale, sent: Dbm | None, received: Dbm | None, accuracy: Db
+) -> tuple[Point, ...]:
     """The four corners between which the truth may lie."""
     if sent is None or received is None:
         return ()
@@ -197,104 +157,3 @@ def _band(scale: _Scale, sent: Dbm | None, received: Dbm | None, accuracy: Db) -
         Point(RECEIVER, low_received),
         Point(LAUNCH, low_sent),
     )
-
-
-def _axis_labels(scale: _Scale, ends: tuple[str, str]) -> list[Label]:
-    numbers = [
-        Label(kind="axis", x=LEFT - 1, y=scale.y(level) + 4, text=f"{level}", anchor="end")
-        for level in scale.ticks
-    ]
-    sender, receiver = ends
-    return [
-        *(replace(label, text=label.text.replace("-", figures.MINUS)) for label in numbers),
-        Label(kind="axis", x=LEFT - 1, y=HEIGHT - 5, text="dBm", anchor="end"),
-        Label(kind="end", x=LEFT + 1, y=HEIGHT - 5, text=f"{sender} sends"),
-        Label(kind="end", x=RIGHT, y=HEIGHT - 5, text=f"{receiver} receives", anchor="end"),
-    ]
-
-
-def _words(scale: _Scale, verdict: DirectionVerdict, reserve: Db) -> list[Label]:
-    """Every label at the first of its places where no earlier one stands."""
-    placed: list[Label] = []
-    for places in (
-        *_power_places(scale, verdict),
-        *_limit_places(scale, verdict),
-        *_loss_places(scale, verdict),
-        *_reserve_places(scale, verdict, reserve),
-    ):
-        free = (place for place in places if not any(_touch(place, other) for other in placed))
-        label = next(free, None)
-        if label is not None:
-            placed.append(label)
-    return placed
-
-
-def _touch(one: Label, other: Label) -> bool:
-    """Whether two labels would overlap on the narrowest screen."""
-    left, right = _extent(one)
-    other_left, other_right = _extent(other)
-    return abs(one.y - other.y) < _LINE_PX and left < other_right and other_left < right
-
-
-def _extent(label: Label) -> tuple[float, float]:
-    """From where to where the text reaches on the narrowest screen, px."""
-    at, long = label.x / 100 * _NARROWEST_PX, len(label.text) * _LETTER_PX
-    return (at - long, at) if label.anchor == "end" else (at, at + long)
-
-
-def _power_places(scale: _Scale, verdict: DirectionVerdict) -> list[list[Label]]:
-    """Beside the known points, clear of the line, which falls from upper left to lower right."""
-    sent, received = _measured_power(verdict.tx), _measured_power(verdict.rx)
-    places = []
-    if sent is not None:
-        at = scale.y(sent.value) - 8
-        places.append([Label(kind="power", x=LAUNCH + 1, y=at, text=figures.dbm(sent))])
-    if received is None:
-        text = figures.power(verdict.rx)
-        kind: Literal["dark", "loss"] = "dark" if isinstance(verdict.rx, NoLight) else "loss"
-        places.append([Label(kind=kind, x=RIGHT - 1, y=_FLOOR - 34, text=text, anchor="end")])
-    else:
-        at, text = scale.y(received.value), figures.dbm(received)
-        label = Label(kind="power", x=RIGHT - 0.5, y=at + 21, text=text, anchor="end")
-        places.append([label])
-    return places
-
-
-def _loss_places(scale: _Scale, verdict: DirectionVerdict) -> list[list[Label]]:
-    """Below the measured line, as near to it as there is room."""
-    sent, received = _measured_power(verdict.tx), _measured_power(verdict.rx)
-    if sent is None or received is None:
-        return []
-    text = f"{figures.db(sent - received)} lost somewhere along here"
-    at = scale.y(received.value)
-    label = Label(kind="loss", x=LEFT + 1, y=at + 21, text=text)
-    return [[replace(label, y=at + down) for down in (21, 36, -30, -45, -60)]]
-
-
-def _limit_places(scale: _Scale, verdict: DirectionVerdict) -> list[list[Label]]:
-    """The strongest above its line at the receiver's side, the weakest below its own."""
-    places = []
-    if verdict.overload is not None:
-        text = f"strongest it can use {figures.dbm(verdict.overload)}"
-        at = scale.y(verdict.overload.value)
-        label = Label(kind="limit", x=RIGHT - 0.5, y=at - 6, text=text, anchor="end")
-        short = replace(label, text=f"strongest {figures.dbm(verdict.overload)}")
-        places.append([label, replace(label, y=at + 15), short, replace(short, y=at + 15)])
-    if verdict.sensitivity is not None:
-        text = f"weakest it can use {figures.dbm(verdict.sensitivity)}"
-        at = scale.y(verdict.sensitivity.value)
-        label = Label(kind="limit", x=LEFT + 1, y=at + 15, text=text)
-        short = replace(label, text=f"weakest {figures.dbm(verdict.sensitivity)}")
-        places.append([label, replace(label, x=RIGHT - 0.5, anchor="end"), short])
-    return places
-
-
-def _reserve_places(scale: _Scale, verdict: DirectionVerdict, reserve: Db) -> list[list[Label]]:
-    """Inside the reserve, at its bottom or its top."""
-    if verdict.sensitivity is None:
-        return []
-    top = scale.y((verdict.sensitivity + reserve).value)
-    bottom = scale.y(verdict.sensitivity.value)
-    text = f"keep at least {figures.reserve(reserve)}"
-    label = Label(kind="reserve", x=LEFT + 1, y=bottom - 5, text=text)
-    return [[label, replace(label, y=top + 14)]]

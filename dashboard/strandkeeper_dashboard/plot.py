@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from strandkeeper.model.times import iso_utc
-from strandkeeper_dashboard.charts import Chart, Line, Panel
+from strandkeeper_dashboard.chart import Chart, Line, Panel
 
 __all__ = ["SCHEMA", "to_json"]
 

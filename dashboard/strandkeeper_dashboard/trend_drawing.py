@@ -13,7 +13,7 @@ from datetime import UTC, datetime, timedelta, tzinfo
 from typing import Final
 
 from strandkeeper_dashboard import figures
-from strandkeeper_dashboard.charts import Chart, Line, Panel, Span
+from strandkeeper_dashboard.chart import Chart, Line, Panel, Span
 
 __all__ = ["PanelDrawing", "Path", "Tick", "TrendDrawing", "trend_drawing"]
 

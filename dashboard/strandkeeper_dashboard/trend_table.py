@@ -10,7 +10,7 @@ from typing import Final
 
 from strandkeeper.model.times import iso_utc
 from strandkeeper_dashboard import figures
-from strandkeeper_dashboard.charts import Chart, Line, Panel
+from strandkeeper_dashboard.chart import Chart, Line, Panel
 
 __all__ = ["TrendTable", "to_csv", "trend_table"]
 

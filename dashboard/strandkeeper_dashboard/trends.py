@@ -12,7 +12,8 @@ from strandkeeper.model.settings import Settings
 from strandkeeper.model.stats import DAY_S, HOUR_S, PeriodStat
 from strandkeeper.model.verdict import Event, EventKind
 from strandkeeper.store import RecordReader
-from strandkeeper_dashboard.charts import Chart, Mark, Source, chart
+from strandkeeper_dashboard.chart import Chart, Mark
+from strandkeeper_dashboard.charts import Source, chart
 from strandkeeper_dashboard.window import Window
 
 __all__ = ["MAX_POINTS", "first_ms", "happened", "trend"]

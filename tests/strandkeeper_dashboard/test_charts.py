@@ -16,7 +16,7 @@ from flask.testing import FlaskClient
 from strandkeeper.model.names import Direction
 from strandkeeper.store import open_reader
 from strandkeeper_dashboard import trends
-from strandkeeper_dashboard.charts import Chart, Line
+from strandkeeper_dashboard.chart import Chart, Line
 from strandkeeper_dashboard.trend_drawing import trend_drawing
 from strandkeeper_dashboard.trend_table import to_csv, trend_table
 from strandkeeper_dashboard.window import window

@@ -9,7 +9,7 @@ from flask import Blueprint, Response, render_template, url_for
 from strandkeeper.alerts import wording
 from strandkeeper.model.link import Link
 from strandkeeper_dashboard import plot, queries, trends
-from strandkeeper_dashboard.charts import Chart
+from strandkeeper_dashboard.chart import Chart
 from strandkeeper_dashboard.context import here, window_of_request
 from strandkeeper_dashboard.facts import end_facts, judged_facts
 from strandkeeper_dashboard.trend_drawing import trend_drawing
