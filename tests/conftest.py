@@ -12,6 +12,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+# No test is timed: a busy machine must not turn a property into a failure.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 _real_connect = socket.socket.connect
 

@@ -23,7 +23,8 @@ __all__ = ["Tell", "eventful", "handle", "moved_by", "optics_moved", "touch"]
 
 Tell = Callable[..., None]  # (time_ms, EventKind, end=, direction=, value=, text=, uncertainty_ms=)
 
-RESTART_MS: Final = 60_000  # a boot time that jumps by more is another boot
+RESTART_MS: Final = 60_000  # a boot time that jumps by less may be the agent's own clock
+BACK_MS: Final = 1_000  # an uptime that runs back by more has begun anew
 UPTIME_WRAP_MS: Final = (1 << 32) * 10  # RFC 3418: sysUpTime is TimeTicks, 32 bits of 0.01 s
 DARK_MS: Final = 20_000  # one dark reading on a link that stays up is a dropout, not lost light
 SAME_FLAP_MS: Final = 60_000
@@ -56,7 +57,8 @@ def eventful(data: Ints) -> Ints:
         boot = cells[Col.TIME] - 10 * up
         known = up != MISSING
         changed |= known[1:] != known[:-1]
-        changed |= known[1:] & known[:-1] & (np.abs(boot[1:] - boot[:-1]) > RESTART_MS // 2)
+        moved = (np.abs(boot[1:] - boot[:-1]) > RESTART_MS // 2) | (up[1:] < up[:-1])
+        changed |= known[1:] & known[:-1] & moved
         keep[mine[0]] = True
         keep[mine[1:][changed]] = True
     return np.flatnonzero(keep)
@@ -180,7 +182,11 @@ def _restart(end: EndLive, which: End, row: Sequence[int], tell: Tell) -> bool:
     if MISSING in (old, up):
         return False
     boot = row[Col.TIME] - 10 * up
-    if boot - old <= RESTART_MS or abs(boot - old - UPTIME_WRAP_MS) < 2 * RESTART_MS:
+    if abs(boot - old - UPTIME_WRAP_MS) < 2 * RESTART_MS:
+        return False
+    # Nothing but a restart turns sysUpTime back. Where it grew, the switch began anew only if that
+    # was after we last heard of it: else the record's own clock was set ahead.
+    if 10 * (end.uptime - up) <= BACK_MS and boot <= max(end.heard_ms, old + RESTART_MS):
         return False
     end.boots = [*end.boots, boot][-KEPT:]
     end.last_change = MISSING
