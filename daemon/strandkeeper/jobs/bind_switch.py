@@ -58,7 +58,6 @@ class BoundSwitch:
     ports: Mapping[PortName, BoundPort] = field(default_factory=dict)
     missing: tuple[PortName, ...] = ()
     known: tuple[PortName, ...] = ()
-    optics_probe: Oid | None = None
     remarks: tuple[str, ...] = ()
 
 
@@ -80,7 +79,7 @@ async def bind_switch(
     keys = await _ports_of(client, switch, wanted)
     found = {name: f for name in wanted if (f := find_port(name, keys)) is not None}
     rows = {name: await _living_row(client, switch, f) for name, f in found.items()}
-    optics, reader_name, probe, remarks = await _optics(client, switch, keys)
+    optics, reader_name, remarks = await _optics(client, switch, keys)
     details = await _details(client, switch, tuple(dict.fromkeys(rows.values())))
     ports = {
         name: _bound(found[name], row, details, keys, optics, reader_name)
@@ -94,7 +93,6 @@ async def bind_switch(
         ports=ports,
         missing=tuple(name for name in wanted if name not in found),
         known=known_names(keys),
-        optics_probe=probe,
         remarks=remarks,
     )
 
@@ -147,7 +145,7 @@ async def _details(
 
 async def _optics(
     client: SnmpClient, switch: SwitchName, keys: Sequence[PortKey]
-) -> tuple[Binding, str, Oid | None, tuple[str, ...]]:
+) -> tuple[Binding, str, tuple[str, ...]]:
     """The first reader that has something to read here; a failure costs the optics only."""
     for name, reader in READERS.items():
         try:
@@ -162,10 +160,10 @@ async def _optics(
                     tables[column] = walk.rows
                     remarks.append(walk.remark)
         except DeviceError as error:
-            return Binding({}), STATUS_ONLY, None, (f"optics not read: {error.message}",)
+            return Binding({}), STATUS_ONLY, (f"optics not read: {error.message}",)
         bound = reader.bind(tables, keys)
-        return bound, name, reader.probe, (*bound.remarks, *dict.fromkeys(r for r in remarks if r))
-    return Binding({}), STATUS_ONLY, None, ()
+        return bound, name, (*bound.remarks, *dict.fromkeys(r for r in remarks if r))
+    return Binding({}), STATUS_ONLY, ()
 
 
 def _bound(

@@ -18,13 +18,13 @@ from strandkeeper.jobs.bind_switch import BoundPort, BoundSwitch, bind_switch
 from strandkeeper.jobs.rebinding import RebindReason, RebindTimes
 from strandkeeper.jobs.status_answer import StatusAnswer
 from strandkeeper.model.names import End, PortName, SwitchName
-from strandkeeper.model.oid import Oid, as_int
+from strandkeeper.model.oid import Absent, Oid, as_int
 from strandkeeper.model.poll import LinkEnd, PortIdentity, SwitchIdentity, SwitchPoll
 from strandkeeper.model.reading import Deltas, EndRow, OperStatus, OpticalReading
 from strandkeeper.readers import interfaces
 from strandkeeper.readers.base import ModuleState, Sample
 from strandkeeper.readers.counters import Counters, CounterState, advance_counters
-from strandkeeper.readers.interfaces import status_oids
+from strandkeeper.readers.interfaces import PortStatus, status_oids
 from strandkeeper.readers.refresh import RefreshClock
 from strandkeeper.readers.uptime import restarted
 from strandkeeper.snmp.session import SnmpClient
@@ -50,7 +50,9 @@ class _EndMemory:
     samples_move: bool = False
     given_s: float = 0.0
     remark: str = ""
-    had_optics: bool = False  # the port had sensors once: without them now, its module is out
+    presence: Oid | None = None  # what the sensors that the port once had leave with
+    had_optics: bool = False
+    pulled: bool = False  # proved: the module is out of the port
     unsure: bool = False  # another module, and its units are not read yet
 
 
@@ -161,7 +163,8 @@ class SwitchPoller:
                 memory.counters = CounterState()
             memory.speed_mbps = port.speed_mbps or memory.speed_mbps
             memory.remark, memory.unsure = "", False
-            memory.had_optics = memory.had_optics or port.optics is not None
+            if port.optics is not None:
+                memory.had_optics, memory.presence = True, port.optics.presence
         if reasons:
             why = ", ".join(sorted(r.value for r in reasons))
             log.info("switch was walked again switch=%s why=%s", self._switch, why)
@@ -281,35 +284,41 @@ class SwitchPoller:
         for name in bound.ports.keys() - readers.keys():
             if self._memory[name].had_optics:
                 samples[name] = Sample(reading=OpticalReading(), module=ModuleState.GONE)
-        if any(self._note_module(n, s, samples, bound) for n, s in samples.items()):
-            reasons.add(RebindReason.MODULE)
+        living = any(s.module is ModuleState.PRESENT for s in samples.values())
+        for name, sample in samples.items():
+            if await self._note_module(name, sample, living=living):
+                reasons.add(RebindReason.MODULE)
         return samples, frozenset(reasons)
 
-    def _note_module(
-        self,
-        name: PortName,
-        sample: Sample,
-        samples: Mapping[PortName, Sample],
-        bound: BoundSwitch,
-    ) -> bool:
+    async def _note_module(self, name: PortName, sample: Sample, *, living: bool) -> bool:
         """Remember what an answer says of a module; True if the switch should be walked again.
 
-        A module that was pulled is told from a sensor service that is down by whether any other
-        sensor lives.
+        `living`: another module's sensors answered.
         """
         memory = self._memory[name]
-        memory.remark = ""
+        memory.remark, memory.pulled = "", False
         if sample.module is ModuleState.GONE:
-            walked = bound.ports[name].optics is None
-            alive = walked and bound.optics_probe is not None
-            alive = alive or any(s.module is ModuleState.PRESENT for s in samples.values())
-            memory.remark = _NO_MODULE if alive else _NO_SENSORS
+            memory.pulled = living or await self._row_is_gone(memory.presence)
+            memory.remark = _NO_MODULE if memory.pulled else _NO_SENSORS
             memory.module_id = None
             return True
         if sample.module_id is not None:
             memory.unsure = memory.unsure or memory.module_id not in (None, sample.module_id)
             memory.module_id = sample.module_id
         return memory.unsure or sample.rebind
+
+    async def _row_is_gone(self, presence: Oid | None) -> bool:
+        """Whether a module's row is gone from a table that still has others."""
+        if presence is None:
+            return False
+        try:
+            answer = await self._client.get(self._switch, [presence])
+            if answer.values[presence] not in (Absent.NO_SUCH_INSTANCE, Absent.NO_SUCH_OBJECT):
+                return False
+            table = await self._client.walk(self._switch, presence[:-1], max_rows=1)
+        except DeviceError:
+            return False
+        return bool(table.rows)
 
     def _reading(self, name: PortName, sample: Sample | None, at_s: float) -> OpticalReading | None:
         """The reading to give, None if the switch has not renewed the one that was given."""
@@ -367,13 +376,22 @@ class SwitchPoller:
             time_ms=0,
             end=_ANY_END,
             optics=self._reading(name, sample, seen.at_s),
-            oper=status.oper,
+            oper=self._oper(name, status),
             admin=status.admin,
             last_change_cs=status.last_change_cs,
             media=status.media,
             module_id=self._memory[name].module_id,
             deltas=self._deltas(port, seen, name, restart),
         )
+
+    def _oper(self, name: PortName, status: PortStatus) -> OperStatus | None:
+        """The state of a port; without its module it is not present, whatever word the switch has.
+
+        Many switches say down(2) of it. A port that is up has a module, whatever its sensors say.
+        """
+        if self._memory[name].pulled and status.oper not in (OperStatus.UP, None):
+            return OperStatus.NOT_PRESENT
+        return status.oper
 
     def _identities(self, bound: BoundSwitch) -> dict[LinkEnd, PortIdentity]:
         found: dict[LinkEnd, PortIdentity] = {}
@@ -399,8 +417,8 @@ class SwitchPoller:
 _ANY_END = End.A  # replaced before the row is handed on
 _NO_MODULE = "no module in the port, or one that has stopped reporting"
 _NO_SENSORS = (
-    "the switch shows no sensors at all now: no module is in, its sensor service is down, or this "
-    "credential may no longer see them"
+    "the switch shows no sensors for the port any more, but does not show the module as gone: its "
+    "sensor service is down, or this credential may no longer see them"
 )
 _AT_FIRST = frozenset({RebindReason.MISSING})  # just looked for: not again at the next poll
 

@@ -64,6 +64,13 @@ class PortReader(Protocol):
     def remarks(self) -> tuple[str, ...]:
         """What a person should know of this port's figures, as sentences."""
 
+    @property
+    def presence(self) -> Oid | None:
+        """An object that is there exactly as long as the module is, its column first; None: none.
+
+        It proves that a module was pulled, where sensors that are gone prove only themselves.
+        """
+
     def decode(self, values: Mapping[Oid, Value]) -> Sample:
         """The reading in an answer. Objects missing from `values` were not answered."""
 

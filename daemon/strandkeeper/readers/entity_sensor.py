@@ -217,6 +217,11 @@ class _EntityPort:
     def __post_init__(self) -> None:
         object.__setattr__(self, "oids", tuple(_asked(self.sensors, self.module)))
 
+    @property
+    def presence(self) -> Oid:
+        """The sensor's own row among the entities, which leaves with the module."""
+        return (*entity_tree.CLASS, min(s.index for s in self.sensors.values()))
+
     def decode(self, values: Mapping[Oid, Value]) -> Sample:
         """The reading; rows that are gone mean a module that is gone."""
         raw = {q: values.get((*VALUE, s.index)) for q, s in self.sensors.items()}

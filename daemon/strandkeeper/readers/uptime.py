@@ -7,6 +7,7 @@ __all__ = ["restarted"]
 _TURN_CS = 1 << 32  # sysUpTime is TimeTicks: 32 bits of hundredths of a second (RFC 3418)
 _TOLERANCE_CS = 600
 _DRIFT = 0.005
+_JITTER_CS = 100  # some agents read their clock from more than one place
 
 
 def restarted(before_cs: int | None, now_cs: int | None, elapsed_s: float) -> bool:
@@ -22,9 +23,9 @@ def restarted(before_cs: int | None, now_cs: int | None, elapsed_s: float) -> bo
     Returns
     -------
     bool
-        True if the reading lies behind what it must be by more than delays and clock drift explain,
-        and not by one whole turn of the counter. A reading ahead is no restart: this computer may
-        have slept.
+        True if the clock went back, or lies behind what it must be by more than delays and drift
+        explain, and not by one whole turn of the counter. A reading ahead is no restart: this
+        computer may have slept.
 
     Source: RFC 3418, sysUpTime; RFC 2578 section 7.1.8; tolerance: common practice, no source.
     """
@@ -32,6 +33,7 @@ def restarted(before_cs: int | None, now_cs: int | None, elapsed_s: float) -> bo
         return False
     expected = before_cs + elapsed_s * 100
     tolerance = _TOLERANCE_CS + elapsed_s * 100 * _DRIFT
-    if now_cs >= expected - tolerance:
+    went_back = now_cs < before_cs - _JITTER_CS
+    if not went_back and now_cs >= expected - tolerance:
         return False
     return abs(now_cs + _TURN_CS - expected) > tolerance

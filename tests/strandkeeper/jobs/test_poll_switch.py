@@ -10,6 +10,7 @@ import pytest
 from tests.strandkeeper.jobs.small_switch import (
     DOT3,
     DOWN,
+    ENTITY,
     ENTITY_CHANGE,
     IF,
     IFX,
@@ -241,10 +242,12 @@ async def test_of_two_rows_with_one_name_the_living_one_is_taken(scene: Scene) -
     assert any("lists this port twice" in r for r in poll.ports[JETTY].remarks)
 
 
-async def test_a_pulled_module_is_no_light_reading_and_said(scene: Scene) -> None:
+@pytest.mark.parametrize("says", [NOT_PRESENT, DOWN])
+async def test_a_pulled_module_is_a_port_that_is_not_present(scene: Scene, says: int) -> None:
+    """Whether the switch has the word for it or calls the port down."""
     await scene.poll()
     scene.switch.pull(1)
-    scene.switch.table[(*IF, 8, 1)] = ber.integer(NOT_PRESENT)
+    scene.switch.table[(*IF, 8, 1)] = ber.integer(says)
     poll = await scene.poll()
     pulled = row(poll)
     assert pulled.oper is OperStatus.NOT_PRESENT
@@ -265,7 +268,36 @@ async def test_a_module_that_is_gone_is_told_from_sensors_that_are_gone(scene: S
         assert any("no module in the port" in r for r in _remarks(poll, PUMP)), _remarks(poll, PUMP)
     scene.switch.no_sensors()
     poll = await scene.poll()
-    assert any("shows no sensors at all" in r for r in _remarks(poll, JETTY)), _remarks(poll, JETTY)
+    assert any("shows no sensors for the port any more" in r for r in _remarks(poll, JETTY)), (
+        _remarks(poll, JETTY)
+    )
+
+
+async def test_the_only_module_of_a_switch_that_is_pulled_is_told_by_its_row(
+    scene: Scene,
+) -> None:
+    """No other sensor is left to show that the table lives; the other entities show it."""
+    scene.switch.pull(2)
+    scene.switch.table[(*ENTITY, 5, 1)] = ber.integer(3)  # the chassis
+    await scene.poll()
+    scene.switch.pull(1)
+    scene.switch.table[(*IF, 8, 1)] = ber.integer(DOWN)
+    assert row(await scene.poll()).oper is OperStatus.NOT_PRESENT
+    assert row(await scene.poll(optics=False)).oper is OperStatus.NOT_PRESENT
+    scene.switch.insert(1)
+    scene.switch.table[ENTITY_CHANGE] = ber.ticks(12)
+    scene.switch.table[(*IF, 9, 1)] = ber.ticks(13)
+    back = row(await scene.poll())
+    assert back.oper is OperStatus.DOWN
+    assert back.optics is not None
+    assert dbm(back.optics.rx) == -10.00
+
+
+async def test_a_dead_sensor_service_takes_no_module_out(scene: Scene) -> None:
+    await scene.poll()
+    scene.switch.no_sensors()
+    scene.switch.table[(*IF, 8, 1)] = ber.integer(DOWN)
+    assert row(await scene.poll()).oper is OperStatus.DOWN
 
 
 def _remarks(poll: SwitchPoll, end: LinkEnd) -> tuple[str, ...]:

@@ -20,6 +20,7 @@ TURN = 2**32
         pytest.param(
             100_000, 105_000, 300, True, id="restarted while silent, and older than before"
         ),
+        pytest.param(300, 100, 2, True, id="restarted three seconds after it had started"),
         pytest.param(TURN - 500, 500, 10, False, id="turned over on time"),
         pytest.param(TURN - 90_000, 500, 10, True, id="restarted shortly before it would turn"),
         pytest.param(100_000, 900_000, 10, False, id="this computer slept"),
@@ -37,7 +38,8 @@ def test_restart_or_not(
 def test_a_clock_that_only_runs_never_looks_restarted(
     before: int, elapsed_s: float, delay_s: float
 ) -> None:
-    now = max(0, int(before + (elapsed_s + delay_s) * 100)) % TURN
+    """The second reading is taken after the first, whatever the answers' delays."""
+    now = int(before + max(0.0, elapsed_s + delay_s) * 100) % TURN
     assert restarted(before, now, elapsed_s) is False
 
 
