@@ -16,9 +16,11 @@ __all__ = ["MONTH_DAYS", "Slope", "pair_slopes", "slope_of"]
 
 MONTH_DAYS: Final = 30.44
 Z95: Final = 1.96
-Z_REPORT: Final = 5.0
+Z_REPORT: Final = 4.3
 Z_KEEP: Final = 3.0
 LEAST_SLOPE: Final = 30.0  # [0.001 dB/month] below this a creep is not worth a word
+PRIOR_RHO: Final = 0.3  # what few points would say of themselves is too uncertain to be used bare
+PRIOR_POINTS: Final = 15
 EFFICIENCY: Final = 1.05  # Theil-Sen against least squares on normal noise
 Floats = NDArray[np.float64]
 
@@ -85,7 +87,9 @@ def _memory(time: Floats, left: Floats, spacing: float) -> float:
     calm = np.clip(left, -4 * spread, 4 * spread)
     products = float((calm[1:] * calm[:-1])[near].mean())
     rho = products / max(float((calm**2).mean()), 1e-12)
-    return float(np.clip(rho + (1 + 4 * rho) / len(left), 0.0, 0.97))
+    rho += (1 + 4 * rho) / len(left)
+    rho = (rho * len(left) + PRIOR_POINTS * PRIOR_RHO) / (len(left) + PRIOR_POINTS)
+    return float(np.clip(rho, 0.0, 0.97))
 
 
 def slope_of(

@@ -3,50 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Final
 
-from strandkeeper.analysis import errors
-from strandkeeper.analysis.slow import DirectionSlow
-from strandkeeper.analysis.state import EndLive, LinkState
+from strandkeeper.analysis import cause_facts, errors, laser
+from strandkeeper.analysis.about import About, behind_this_link
+from strandkeeper.analysis.cause_table import Fact
+from strandkeeper.analysis.step_findings import recent_jumps
+from strandkeeper.analysis.swing import swing_of
 from strandkeeper.model.block import MISSING, PowerCode
 from strandkeeper.model.finding import Evidence, EvidenceKind, FindingKind
-from strandkeeper.model.link import LinkFacts
 from strandkeeper.model.names import Direction, End
 from strandkeeper.model.reading import AdminStatus, Media
 
-__all__ = ["About", "gather"]
+__all__ = ["gather"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class About:
-    """One finding in its surroundings."""
-
-    facts: LinkFacts
-    state: LinkState
-    direction: Direction | None = None
-    end: End | None = None
-    since_ms: int = MISSING
-
-    def live(self, end: End) -> EndLive:
-        """The newest of an end."""
-        return self.state.live.ends[end]
-
-    @property
-    def slow(self) -> DirectionSlow:
-        """The slow part of the finding's direction; raises ValueError for a finding without."""
-        if self.direction is None:
-            raise ValueError("this finding is of no direction")
-        return self.state.slow.directions[0 if self.direction is Direction.AB else 1]
-
-    @property
-    def receiver(self) -> EndLive:
-        """The end that measures the direction."""
-        if self.direction is None:
-            raise ValueError("this finding is of no direction")
-        return self.live(self.direction.receiver)
-
-
+MOVED_DB: Final = 0.5
 Gatherer = Callable[[About], Iterator[Evidence]]
 
 
@@ -75,6 +47,8 @@ def gather(about: About, kind: FindingKind) -> tuple[Evidence, ...]:
 
     Example
     -------
+    >>> from strandkeeper.analysis.state import LinkState
+    >>> from strandkeeper.model.link import LinkFacts
     >>> from strandkeeper.model.names import LinkName
     >>> about = About(facts=LinkFacts(name=LinkName("jetty")), state=LinkState(), end=End.A)
     >>> [item.kind.value for item in gather(about, FindingKind.MODULE_MISSING)]
@@ -103,6 +77,115 @@ def _powers(about: About) -> Iterator[Evidence]:
         yield Evidence(kind=EvidenceKind.TRANSMIT_POWER, end=direction.sender, value=value)
 
 
+def _loss_now(about: About) -> Iterator[Evidence]:
+    """What has been added, whether the sender moved, whether the other direction did too."""
+    slow, direction = about.slow, about.direction
+    if direction is None:
+        return
+    if slow.added != MISSING:
+        value = slow.added / 1000
+        yield Evidence(kind=EvidenceKind.ADDED_LOSS, direction=direction, value=value)
+    sent = laser.sent_change(about.state.slow.ends[direction.sender])
+    if sent is not None and abs(sent) >= MOVED_DB:
+        yield Evidence(kind=EvidenceKind.TRANSMITTER_MOVED, end=direction.sender, value=sent)
+    elif sent is not None:
+        yield Evidence(kind=EvidenceKind.TRANSMITTER_STEADY, end=direction.sender)
+    yield from _ways(about, direction)
+
+
+def _ways(about: About, direction: Direction) -> Iterator[Evidence]:
+    facts = cause_facts.facts_of(about, FindingKind.ADDED_LOSS)
+    if Fact.BOTH_WAYS in facts:
+        yield Evidence(kind=EvidenceKind.BOTH_DIRECTIONS)
+    elif Fact.ONE_WAY in facts:
+        yield Evidence(kind=EvidenceKind.ONE_DIRECTION, direction=direction)
+    if Fact.SINGLE_STRAND in facts and Fact.ALIKE in facts:
+        yield Evidence(kind=EvidenceKind.ALIKE_AT_BOTH_WAVELENGTHS)
+    if Fact.SINGLE_STRAND in facts and Fact.WORSE_LONGER in facts:
+        both = [about.slow_of(way).added / 1000 for way in (Direction.AB, Direction.BA)]
+        value = abs(both[0] - both[1])
+        yield Evidence(kind=EvidenceKind.WORSE_AT_LONGER_WAVELENGTH, value=value)
+
+
+def _drift(about: About) -> Iterator[Evidence]:
+    note = about.slow.trend
+    value = note.value / 1000
+    yield Evidence(kind=EvidenceKind.SLOPE, direction=about.direction, value=value)
+    if not note.season_excluded:
+        yield Evidence(kind=EvidenceKind.SEASON_NOT_EXCLUDED)
+    yield from _loss_now(about)
+
+
+def _step(about: About) -> Iterator[Evidence]:
+    steps = about.slow.steps
+    if steps:
+        value = steps[-1].size / 1000
+        yield Evidence(kind=EvidenceKind.CHANGE, direction=about.direction, value=value)
+    yield from _loss_now(about)
+
+
+def _repeated(about: About) -> Iterator[Evidence]:
+    jumps = len(recent_jumps(about.slow, about.state.live.last_ms))
+    yield Evidence(kind=EvidenceKind.STEPS, direction=about.direction, value=float(jumps))
+    yield from _loss_now(about)
+
+
+def _flicker(about: About) -> Iterator[Evidence]:
+    spreads = [w.spread for w in about.slow.hour if w.spread != MISSING]
+    if spreads:
+        value = max(spreads) * 1.2533 / 1000
+        yield Evidence(kind=EvidenceKind.SPREAD, direction=about.direction, value=value)
+    yield from _powers(about)
+
+
+def _weather(about: About) -> Iterator[Evidence]:
+    slow, direction = about.slow, about.direction
+    value = swing_of(slow) / 1000
+    yield Evidence(kind=EvidenceKind.CHANGE, direction=direction, value=value)
+    if slow.weather[5]:
+        per_c = max(slow.weather[0], slow.weather[1], key=abs) / 10
+        yield Evidence(kind=EvidenceKind.FOLLOWS_TEMPERATURE, direction=direction, value=per_c)
+
+
+def _freezing(about: About) -> Iterator[Evidence]:
+    slow, direction = about.slow, about.direction
+    value = slow.cold[1] / 1000
+    yield Evidence(kind=EvidenceKind.CHANGE, direction=direction, value=value)
+    yield Evidence(kind=EvidenceKind.NEAR_FREEZING, direction=direction)
+
+
+def _damage(about: About) -> Iterator[Evidence]:
+    for way in (Direction.AB, Direction.BA):
+        count = float(len(about.slow_of(way).steps))
+        yield Evidence(kind=EvidenceKind.STEPS, direction=way, value=count)
+    yield Evidence(kind=EvidenceKind.BOTH_DIRECTIONS)
+
+
+def _module(about: About) -> Iterator[Evidence]:
+    if about.end is None:
+        return
+    end = about.state.slow.ends[about.end]
+    change = laser.bias_change(end)
+    figures = (
+        (EvidenceKind.BIAS_CHANGE, None if change is None else 100 * change),
+        (EvidenceKind.TRANSMITTER_MOVED, laser.sent_change(end)),
+        (EvidenceKind.BIAS, None if end.bias == MISSING else end.bias / 1000),
+        (EvidenceKind.TEMPERATURE, None if end.temp == MISSING else end.temp / 100),
+        (EvidenceKind.SUPPLY, None if end.vcc == MISSING else end.vcc / 10_000),
+    )
+    for kind, value in figures:
+        if value is not None:
+            yield Evidence(kind=kind, end=about.end, value=value)
+
+
+def _pair(about: About) -> Iterator[Evidence]:
+    yield Evidence(kind=EvidenceKind.BOTH_DARK)
+    yield Evidence(kind=EvidenceKind.SINCE_FIRST_DAY)
+    for end in (End.A, End.B):
+        value = about.live(end).tx / 1000
+        yield Evidence(kind=EvidenceKind.TRANSMIT_POWER, end=end, value=value)
+
+
 def _margin(about: About) -> Iterator[Evidence]:
     yield from _powers(about)
     limits = about.facts.direction(about.direction or Direction.AB).limits
@@ -126,10 +209,8 @@ def _overload(about: About) -> Iterator[Evidence]:
 
 
 def _added_loss(about: About) -> Iterator[Evidence]:
-    slow, direction = about.slow, about.direction
-    if slow.added != MISSING:
-        kind = EvidenceKind.ADDED_LOSS
-        yield Evidence(kind=kind, direction=direction, value=slow.added / 1000)
+    slow = about.slow
+    yield from _loss_now(about)
     yield from _powers(about)
     if slow.baseline is not None and not slow.baseline.firm and not slow.baseline.by_owner:
         yield Evidence(kind=EvidenceKind.PROVISIONAL_BASELINE)
@@ -188,12 +269,6 @@ def _no_answer(about: About) -> Iterator[Evidence]:
         yield Evidence(kind=EvidenceKind.REACHED_THROUGH, end=about.end, text=name)
 
 
-def behind_this_link(about: About) -> bool:
-    """Whether the silent end is reached through this link, and the link is down."""
-    near = about.facts.near
-    return near is not None and about.end is near.other and about.state.live.up is False
-
-
 def _restarts(about: About) -> Iterator[Evidence]:
     if about.end is None:
         return
@@ -227,4 +302,16 @@ GATHERERS: Final[dict[FindingKind, Gatherer]] = {
     FindingKind.RESTARTS: _restarts,
     FindingKind.FLAPPING: _flaps,
     FindingKind.MODULE_MISSING: _module_missing,
+    FindingKind.DRIFT: _drift,
+    FindingKind.STEP: _step,
+    FindingKind.REPEATED_STEPS: _repeated,
+    FindingKind.FLICKER: _flicker,
+    FindingKind.DAILY_SWING: _weather,
+    FindingKind.FREEZING: _freezing,
+    FindingKind.DAMAGE_IN_PROGRESS: _damage,
+    FindingKind.TRANSMIT_LOW: _module,
+    FindingKind.LASER_AGEING: _module,
+    FindingKind.TEMPERATURE: _module,
+    FindingKind.SUPPLY: _module,
+    FindingKind.PAIR_NOT_CROSSED: _pair,
 }

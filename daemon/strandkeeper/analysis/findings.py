@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from strandkeeper.analysis import evidence
+from strandkeeper.analysis import causes, evidence
+from strandkeeper.analysis.about import About
 from strandkeeper.analysis.conditions import parts_of
 from strandkeeper.analysis.state import LinkState
-from strandkeeper.model.finding import Cause, Confidence, Finding, FindingKind, Severity
+from strandkeeper.model.finding import Cause, Finding, Severity
 from strandkeeper.model.link import LinkFacts
 
 __all__ = ["build"]
@@ -24,18 +25,19 @@ def _finding(
     facts: LinkFacts, state: LinkState, key: str, since_ms: int, severity: Severity
 ) -> Finding:
     kind, direction, end = parts_of(key)
-    about = evidence.About(
-        facts=facts, state=state, direction=direction, end=end, since_ms=since_ms
-    )
-    silent_behind = kind is FindingKind.NO_ANSWER and evidence.behind_this_link(about)
+    about = About(facts=facts, state=state, direction=direction, end=end, since_ms=since_ms)
+    rule = causes.decide(about, kind)
+    behind = rule.cause is Cause.BEHIND_A_LINK_THAT_IS_DOWN
     return Finding(
         link=facts.name,
         kind=kind,
-        severity=Severity.NOTE if silent_behind else severity,
+        severity=Severity.NOTE if behind else severity,
         since_ms=since_ms,
         direction=direction,
         end=end,
-        cause=Cause.BEHIND_A_LINK_THAT_IS_DOWN if silent_behind else Cause.UNKNOWN,
-        confidence=Confidence.CERTAIN if silent_behind else Confidence.CANNOT_TELL,
+        cause=rule.cause,
+        confidence=rule.confidence,
+        alternatives=rule.alternatives,
         evidence=evidence.gather(about, kind),
+        next_steps=rule.steps,
     )

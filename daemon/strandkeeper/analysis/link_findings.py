@@ -5,22 +5,25 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from strandkeeper.analysis.conditions import key_of, put
-from strandkeeper.model.block import MISSING
+from strandkeeper.model.block import MISSING, PowerCode
 from strandkeeper.model.finding import FindingKind, Severity
 from strandkeeper.model.names import End
+from strandkeeper.model.reading import AdminStatus
 
 if TYPE_CHECKING:
     from strandkeeper.analysis.run import Run
+    from strandkeeper.analysis.state import LinkLive
 
 __all__ = ["flap_times", "judge"]
 
 DAY_MS: Final = 86_400_000
+SINCE_FIRST_MS: Final = 600_000
+LASER_ON_MDBM: Final = -20_000
 
 
-def flap_times(run_live: object) -> list[int]:
-    """When the link went down and up again within the time that makes it an outage."""
-    live = run_live
-    return [note.from_ms for note in (*live.flaps, *live.outages)]  # type: ignore[attr-defined]
+def flap_times(live: LinkLive) -> list[int]:
+    """When the link went down, for however long."""
+    return [note.from_ms for note in (*live.flaps, *live.outages)]
 
 
 def judge(run: Run, now_ms: int) -> None:
@@ -33,6 +36,29 @@ def judge(run: Run, now_ms: int) -> None:
         since = boots[0] if boots else MISSING
         put(active, key_of(FindingKind.RESTARTS, end=which), severity, since, now_ms, tell)
     _judge_flaps(run, now_ms)
+    _judge_pair(run, now_ms)
+
+
+def _judge_pair(run: Run, now_ms: int) -> None:
+    """Find a pair not crossed: since the first day both ends send and neither sees light."""
+    live = run.live
+    key = key_of(FindingKind.PAIR_NOT_CROSSED)
+    if live.up_ever and key not in live.active:
+        return
+    ends = live.ends
+    dark = all(
+        end.answers
+        and not end.lit_ever
+        and end.rx_code == PowerCode.NO_LIGHT
+        and end.tx_code == PowerCode.MEASURED
+        and end.tx > LASER_ON_MDBM
+        and end.admin != AdminStatus.DOWN
+        for end in ends
+    )
+    old = all(now_ms - end.dark_since_ms >= SINCE_FIRST_MS for end in ends) if dark else False
+    on = dark and old and run.facts.strands == 2
+    severity = Severity.URGENT if on else None
+    put(live.active, key, severity, ends[0].dark_since_ms, now_ms, run.tell)
 
 
 def _judge_flaps(run: Run, now_ms: int) -> None:

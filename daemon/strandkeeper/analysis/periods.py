@@ -96,6 +96,7 @@ def close_day(slow: DirectionSlow) -> DayRow | None:
         receiver_low=min(temps, default=MISSING),
         receiver_high=max(temps, default=MISSING),
         sums=_deviation_sums(good),
+        rx=_middle_of([hour.rx for hour in good]),
     )
     slow.days = [*slow.days, row][-DAYS_KEPT:]
     return row

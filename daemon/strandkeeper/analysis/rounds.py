@@ -8,10 +8,14 @@ from typing import TYPE_CHECKING
 from strandkeeper.analysis import (
     baseline,
     errors,
+    flicker,
+    laser,
     levels,
     link_findings,
     periods,
+    step_findings,
     steps,
+    swing,
     trends,
 )
 from strandkeeper.analysis.conditions import key_of, put
@@ -26,7 +30,7 @@ from strandkeeper.analysis.windows import (
 )
 from strandkeeper.model.block import MISSING, Ints
 from strandkeeper.model.finding import FindingKind, Severity
-from strandkeeper.model.names import Direction
+from strandkeeper.model.names import Direction, End
 from strandkeeper.model.verdict import EventKind
 
 if TYPE_CHECKING:
@@ -34,7 +38,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Closed", "close", "play"]
 
-TOLD_MDB = 500
 BOTH = (Direction.AB, Direction.BA)
 
 
@@ -97,13 +100,16 @@ def _add_temperatures(item: Closed) -> None:
 def play(run: Run, closed: Closed) -> None:
     """Let one closed window take effect."""
     slow = run.slow
-    for end, values in zip(slow.ends, closed.ends, strict=True):
+    start_ms, now_ms = closed.index * WINDOW_MS, (closed.index + 1) * WINDOW_MS
+    for which, values in enumerate(closed.ends):
         if values is not None:
-            end.temp, end.bias, end.vcc, end.tx = values
+            end = slow.ends[which]
+            new_day = end.today_ms != start_ms // periods.DAY_MS * periods.DAY_MS
+            laser.take_end(end, start_ms, values)
+            laser.judge_end(run, end, End(which), now_ms, day_closed=new_day)
     for number, window in enumerate(closed.directions):
         if window is not None:
             _play_direction(run, slow.directions[number], window, BOTH[number])
-    now_ms = (closed.index + 1) * WINDOW_MS
     link_findings.judge(run, now_ms)
 
 
@@ -116,7 +122,8 @@ def _play_direction(run: Run, slow: DirectionSlow, window: Window, direction: Di
     faulty = errors.judge_errors(slow, window, direction, thresholds, active, tell)
     if baseline.take_first(slow, window):
         _baseline_set(run, slow, direction, now_ms)
-    _judge_step(run, slow, window, direction)
+    flicker.judge_flicker(slow, window, direction, thresholds, active, tell)
+    step_findings.judge(run, slow, window, direction)
     levels.judge_added_loss(slow, window, direction, thresholds, active, tell)
     if window.light:
         slow.rx = window.rx
@@ -156,6 +163,8 @@ def _roll_over(run: Run, slow: DirectionSlow, window: Window, direction: Directi
         part = _weather_part(slow, day)
         run.stats.append(periods.day_stat(run.facts.name, direction, slow, day, part))
         _judge_drift(run, slow, direction, now_ms=window.start_ms)
+        limits = run.facts.thresholds
+        swing.judge_swing(slow, direction, limits, window.start_ms, run.live.active, run.tell)
 
 
 def _weather_part(slow: DirectionSlow, row: HourRow | DayRow) -> int:
@@ -170,29 +179,3 @@ def _judge_drift(run: Run, slow: DirectionSlow, direction: Direction, *, now_ms:
         severity = Severity.NOTE
     key = key_of(FindingKind.DRIFT, direction)
     put(run.live.active, key, severity, now_ms, now_ms, run.tell)
-
-
-def _judge_step(run: Run, slow: DirectionSlow, window: Window, direction: Direction) -> None:
-    """A step is true until a new baseline, or until the loss is back where it was."""
-    settled = steps.take(slow, window)
-    key = key_of(FindingKind.STEP, direction)
-    if not slow.steps and slow.watch.found_ms == MISSING and key not in run.live.active:
-        return
-    now_ms = window.start_ms + WINDOW_MS
-    if settled is not None:
-        run.tell(
-            settled.time_ms,
-            EventKind.STEP,
-            direction=direction,
-            value=settled.size / 1000,
-            uncertainty_ms=(settled.high_ms - settled.low_ms) // 2,
-        )
-    guess = slow.watch.guess if slow.watch.found_ms != MISSING else 0
-    since = slow.baseline.since_ms if slow.baseline else MISSING
-    standing = [step for step in slow.steps if step.time_ms > since]
-    total = sum(step.size for step in standing) + guess
-    severity = None
-    if (standing or guess) and abs(total) >= steps.LEAST_MDB:
-        severity = Severity.WARNING if total >= TOLD_MDB else Severity.NOTE
-    began = standing[-1].time_ms if standing else slow.watch.guess_ms
-    put(run.live.active, key, severity, began, now_ms, run.tell)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from strandkeeper.analysis import baseline, link_state
+from strandkeeper.analysis import baseline, link_state, outages
 from strandkeeper.analysis.row_findings import judge_row
 from strandkeeper.analysis.slow import LinkSlow, working_copy
 from strandkeeper.analysis.state import LinkLive, LinkState
@@ -132,5 +132,7 @@ class Run:
                 if baseline.break_baseline(self.slow.directions[number], time):
                     kind = EventKind.BASELINE_BROKEN
                     self.tell(time, kind, direction=direction, text="module changed")
+        outages.judge_outage(self.live)
+        outages.revise_outage(self.live, row[Col.TIME])
         judge_row(self, row)
         self.live.last_ms = row[Col.TIME]

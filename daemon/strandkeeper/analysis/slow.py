@@ -85,6 +85,7 @@ class DayRow:
     receiver_low: int = MISSING
     receiver_high: int = MISSING
     sums: tuple[int, ...] = ()
+    rx: int = MISSING
 
 
 @dataclass(slots=True)
@@ -183,16 +184,27 @@ class DirectionSlow:
     watch: WatchNote = field(default_factory=WatchNote)
     ring: list[Ints] = field(default_factory=list)
     grain: int = 10
+    calm: int = MISSING
+    restless: list[int] = field(default_factory=list)
+    excursions: list[int] = field(default_factory=list)
+    cold: tuple[int, int] = (MISSING, 0)
 
 
 @dataclass(slots=True)
 class EndSlow:
-    """One end."""
+    """One end: its newest window, the sums of the day (n, temperature, bias, transmit power), the
+    first and the last days' means of the three, and how many windows in a row it sent too little.
+    """
 
     temp: int = MISSING
     bias: int = MISSING
     vcc: int = MISSING
     tx: int = MISSING
+    today_ms: int = MISSING
+    today: tuple[int, int, int, int] = (0, 0, 0, 0)
+    first: list[tuple[int, int, int]] = field(default_factory=list)
+    last: list[tuple[int, int, int]] = field(default_factory=list)
+    low_windows: int = 0
 
 
 @dataclass(slots=True)
@@ -225,5 +237,11 @@ def working_copy(slow: LinkSlow) -> LinkSlow:
     """
     return LinkSlow(
         directions=[_direction_copy(each) for each in slow.directions],
-        ends=[copy.copy(each) for each in slow.ends],
+        ends=[_end_copy(each) for each in slow.ends],
     )
+
+
+def _end_copy(slow: EndSlow) -> EndSlow:
+    mine = copy.copy(slow)
+    mine.first, mine.last = slow.first.copy(), slow.last.copy()
+    return mine

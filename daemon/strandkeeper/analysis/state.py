@@ -70,6 +70,7 @@ class OutageNote:
     cause: str = "unknown"
     revised: bool = False
     far_silent: bool = False
+    was_dark: bool = False
 
 
 @dataclass(slots=True)

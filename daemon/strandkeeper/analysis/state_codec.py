@@ -22,7 +22,7 @@ from strandkeeper.model.block import MISSING, Col, Ints
 
 __all__ = ["STATE_VERSION", "StateVersionError", "decode", "encode"]
 
-STATE_VERSION: Final = 2
+STATE_VERSION: Final = 4
 
 
 class StateVersionError(DecodeError):

@@ -49,6 +49,8 @@ def renew_scales(slow: DirectionSlow) -> None:
     grains = [hour.grain for hour in good[-HOURS_KNOWN:] if hour.grain != MISSING]
     if grains:
         slow.grain = min(grains)
+    spreads = [hour.spread for hour in good if hour.spread != MISSING]
+    slow.calm = middle(spreads) if spreads else MISSING
     if len(good) < HOURS_KNOWN:
         watch.hourly = max(YOUNG_MDB, watch.white)
         watch.total = 3 * watch.hourly
@@ -98,7 +100,8 @@ def take(slow: DirectionSlow, window: Window) -> StepNote | None:
     _into_ring(slow, window)
     watch = slow.watch
     temps = (_known(window.sender_temp), _known(window.receiver_temp))
-    level = window.level - weather_part(slow, *temps)
+    odd = abs(window.level - window.middle) > 3 * max(watch.white, LEAST_MDB // 10)
+    level = (window.middle if odd else window.level) - weather_part(slow, *temps)
     watch.recent.append((window.start_ms, level, *temps))
     if len(watch.recent) > TEST + REFERENCE:
         del watch.recent[0]
@@ -156,6 +159,7 @@ def _settle(slow: DirectionSlow, window: Window) -> StepNote | None:
     enough = max(LEAST_MDB, GRAINS * slow.grain, (Z - 2) * scale)
     if note is None or abs(note.size) < enough or note.size * size < 0:
         watch.recent = watch.recent[-3:]
+        slow.excursions = [*slow.excursions, guess_ms][-KEPT:]
         return None
     slow.steps = [*slow.steps, replace(note, settled=True)][-KEPT:]
     watch.recent = [e for e in watch.recent if e[0] > note.time_ms]

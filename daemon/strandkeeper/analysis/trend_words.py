@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from strandkeeper.analysis.conditions import Active, key_of
 from strandkeeper.analysis.slow import DirectionSlow, StepNote
-from strandkeeper.model.verdict import Drift, Interval, Step
+from strandkeeper.analysis.swing import swing_of
+from strandkeeper.model.finding import FindingKind, Severity
+from strandkeeper.model.names import Direction
+from strandkeeper.model.verdict import Drift, Interval, Step, Trend
+from strandkeeper.optics.units import Db
 
-__all__ = ["coefficients", "drift", "steps"]
+__all__ = ["coefficients", "daily_swing", "drift", "steps", "word"]
 
 MOVED_MDB = 300  # beyond the tracking error of a laser's monitor
 
@@ -45,3 +50,24 @@ def _step(note: StepNote) -> Step:
 def steps(slow: DirectionSlow) -> tuple[Step, ...]:
     """Settled steps, the oldest first."""
     return tuple(_step(note) for note in slow.steps[-32:])
+
+
+def daily_swing(slow: DirectionSlow) -> Db | None:
+    """Typical range of a day beyond the noise, None before three days are in."""
+    return Db(swing_of(slow) / 1000) if len(slow.days) >= 3 else None
+
+
+def word(slow: DirectionSlow, direction: Direction, active: Active) -> Trend:
+    """The one word for the first screen: the most alarming that is so."""
+    told = active.get(key_of(FindingKind.STEP, direction))
+    if key_of(FindingKind.FLICKER, direction) in active:
+        return Trend.FLICKERING
+    repeated = key_of(FindingKind.REPEATED_STEPS, direction) in active
+    if repeated or (told is not None and told[1] >= Severity.WARNING):
+        return Trend.JUMPED
+    if slow.trend.reported and slow.trend.value > 0:
+        return Trend.CREEPING
+    swings = (FindingKind.DAILY_SWING, FindingKind.FREEZING)
+    if any(key_of(kind, direction) in active for kind in swings):
+        return Trend.SWINGS
+    return Trend.STEADY if len(slow.days) >= 1 else Trend.TOO_EARLY

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from typing import Final
 
-from strandkeeper.analysis import errors, findings, trend_words
+from strandkeeper.analysis import errors, findings, forecast, trend_words
+from strandkeeper.analysis.conditions import key_of
 from strandkeeper.analysis.loss import resolution, strand_loss
 from strandkeeper.analysis.margin import headroom, margin
 from strandkeeper.analysis.slow import BaselineNote, DirectionSlow
 from strandkeeper.analysis.state import EndLive, LinkLive, LinkState, OutageNote
 from strandkeeper.analysis.windows import PAIR_MS
 from strandkeeper.model.block import MISSING, PowerCode
-from strandkeeper.model.finding import Cause
+from strandkeeper.model.finding import Cause, FindingKind
 from strandkeeper.model.link import LinkFacts
 from strandkeeper.model.names import Direction, End
 from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured, Power
@@ -164,7 +165,11 @@ def _direction(facts: LinkFacts, state: LinkState, direction: Direction) -> Dire
         added_loss=_added(slow, lit),
         compensation_db_per_c=trend_words.coefficients(slow),
         drift=trend_words.drift(slow),
+        forecast=forecast.forecast(slow, known, facts.thresholds),
         steps=trend_words.steps(slow),
+        flicker=key_of(FindingKind.FLICKER, direction) in state.live.active,
+        daily_swing=trend_words.daily_swing(slow),
+        trend=trend_words.word(slow, direction, state.live.active),
         errors_24h=damaged if slow.frames or slow.errors else None,
         frames_24h=frames if slow.frames else None,
     )

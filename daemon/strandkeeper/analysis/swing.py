@@ -1,0 +1,105 @@
+"""Loss that follows the temperature: a daily swing, or a threshold in the cold."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+
+from strandkeeper.analysis.conditions import Active, Tell, key_of, put
+from strandkeeper.analysis.levels import mdb
+from strandkeeper.analysis.robust import middle
+from strandkeeper.analysis.slow import DirectionSlow, HourRow
+from strandkeeper.model.block import MISSING
+from strandkeeper.model.finding import FindingKind, Severity
+from strandkeeper.model.link import Thresholds
+from strandkeeper.model.names import Direction
+
+__all__ = ["cold_threshold", "judge_swing", "swing_of"]
+
+DAYS: Final = 7
+LEAST_HOURS: Final = 96
+LEAST_COLD: Final = 8
+COLD_MDB: Final = 400
+BETTER: Final = 0.6  # squares left by the threshold against those left by a line
+
+
+def swing_of(slow: DirectionSlow) -> int:
+    """Median of the last days' ranges less what noise alone would show [0.001 dB]."""
+    ranges = [day.swing for day in slow.days[-DAYS:] if day.level != MISSING]
+    if len(ranges) < 3:
+        return 0
+    return max(0, middle(ranges) - 3 * slow.watch.hourly)
+
+
+def cold_threshold(hours: Sequence[HourRow]) -> tuple[int, int]:
+    """Whether the loss jumps up below some temperature.
+
+    Parameters
+    ----------
+    hours : sequence of HourRow
+        Closed hours of about a week [0.001 dB, 0.01 °C].
+
+    Returns
+    -------
+    tuple of int
+        Module temperature below which the loss is higher [0.01 °C], and by how much [0.001 dB];
+        (MISSING, 0) where no threshold explains the hours clearly better than a straight line.
+
+    Raises
+    ------
+    Nothing.
+
+    Notes
+    -----
+    The temperature of the module that swings more is looked at; the air is colder than the module.
+
+    Source
+    ------
+    Own design, no source (two levels split by temperature against a least-squares line).
+
+    Example
+    -------
+    >>> cold_threshold([])[1]
+    0
+    """
+    known = [h for h in hours if MISSING not in (h.level, h.sender_temp, h.receiver_temp)]
+    if len(known) < LEAST_HOURS:
+        return MISSING, 0
+    level = np.array([h.level for h in known], dtype=np.float64)
+    both = np.array([[h.sender_temp for h in known], [h.receiver_temp for h in known]], float)
+    temp = both[int(np.argmax(both.std(axis=1)))]
+    order = np.argsort(temp, kind="stable")
+    level, temp = level[order], temp[order]
+    count = len(level)
+    sums = np.cumsum(level)
+    cold = np.arange(LEAST_COLD, count - LEAST_HOURS // 2)
+    gap = sums[cold - 1] / cold - (sums[-1] - sums[cold - 1]) / (count - cold)
+    explained = gap**2 * cold * (count - cold) / count
+    best = int(np.argmax(np.where(gap > 0, explained, 0.0)))
+    total = float(((level - level.mean()) ** 2).sum())
+    centred = temp - temp.mean()
+    line = float(centred @ level) ** 2 / max(float(centred @ centred), 1e-9)
+    if gap[best] < COLD_MDB or total - explained[best] > BETTER * (total - line):
+        return MISSING, 0
+    return int(temp[cold[best]]), int(gap[best])
+
+
+def judge_swing(
+    slow: DirectionSlow,
+    direction: Direction,
+    thresholds: Thresholds,
+    now_ms: int,
+    active: Active,
+    tell: Tell,
+) -> None:
+    """Once a day: put or end the daily swing and the threshold in the cold."""
+    key = key_of(FindingKind.DAILY_SWING, direction)
+    limit = mdb(thresholds.daily_swing)
+    swing = swing_of(slow)
+    swings = swing > (limit // 2 if key in active else limit)
+    put(active, key, Severity.WARNING if swings else None, now_ms, now_ms, tell)
+    slow.cold = cold_threshold(slow.hours)
+    key = key_of(FindingKind.FREEZING, direction)
+    put(active, key, Severity.WARNING if slow.cold[1] else None, now_ms, now_ms, tell)
