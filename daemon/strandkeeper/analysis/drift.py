@@ -12,17 +12,29 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["MONTH_DAYS", "Slope", "pair_slopes", "slope_of"]
+__all__ = ["MONTH_DAYS", "Slope", "TrendWindow", "pair_slopes", "slope_of"]
 
 MONTH_DAYS: Final = 30.44
 Z95: Final = 1.96
-Z_REPORT: Final = 4.3
 Z_KEEP: Final = 3.0
-LEAST_SLOPE: Final = 30.0  # [0.001 dB/month] below this a creep is not worth a word
 PRIOR_RHO: Final = 0.3  # what few points would say of themselves is too uncertain to be used bare
 PRIOR_POINTS: Final = 15
 EFFICIENCY: Final = 1.05  # Theil-Sen against least squares on normal noise
 Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrendWindow:
+    """How far back a slope looks, in medians of an hour or a day, and what it takes to report.
+
+    `z_report` in standard deviations, more where more independent looks are taken a year; `least`
+    [0.001 dB/month] is the slope below which a creep is not worth a word.
+    """
+
+    days: int
+    spacing_days: float
+    z_report: float
+    least: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,7 +105,7 @@ def _memory(time: Floats, left: Floats, spacing: float) -> float:
 
 
 def slope_of(
-    time_days: Floats, value: Floats, *, spacing_days: float, extra_sd: float, floor: float
+    time_days: Floats, value: Floats, window: TrendWindow, *, extra_sd: float, floor: float
 ) -> Slope | None:
     """Robust slope with an interval that allows for autocorrelation and unequal gaps.
 
@@ -103,8 +115,8 @@ def slope_of(
         Times of the medians, strictly increasing [d].
     value : array, shape (n,)
         Medians [0.001 dB].
-    spacing_days : float
-        Spacing of the medians without gaps [d].
+    window : TrendWindow
+        Spacing of the medians [d] and what it takes to report.
     extra_sd : float
         Standard deviation that comes on top, from the temperature coefficients [0.001 dB/month].
     floor : float
@@ -133,7 +145,8 @@ def slope_of(
     Example
     -------
     >>> days = np.arange(40.0)
-    >>> found = slope_of(days, days * 3.0, spacing_days=1, extra_sd=0.0, floor=1.0)
+    >>> window = TrendWindow(days=30, spacing_days=1.0, z_report=5.0, least=50.0)
+    >>> found = slope_of(days, days * 3.0, window, extra_sd=0.0, floor=1.0)
     >>> round(found.value, 1)
     91.3
     """
@@ -144,7 +157,7 @@ def slope_of(
     left = value - daily * time_days
     centre = float(np.median(left))
     left = left - centre
-    rho = _memory(time_days, left, spacing_days)
+    rho = _memory(time_days, left, window.spacing_days)
     widen = (1 + rho) / (1 - rho)
     sd = max(1.4826 * float(np.median(np.abs(left))), 0.5 * float(left.std()), floor)
     arm = float(((time_days - time_days.mean()) ** 2).sum()) ** 0.5
@@ -163,6 +176,6 @@ def slope_of(
         level=centre + daily * last,
         level_sd=level_sd,
         days=last - float(time_days[0]),
-        certain=size > max(_quantile(Z_REPORT, freedom) * whole, LEAST_SLOPE),
-        likely=size > max(_quantile(Z_KEEP, freedom) * whole, LEAST_SLOPE / 2),
+        certain=size > max(_quantile(window.z_report, freedom) * whole, window.least),
+        likely=size > max(_quantile(Z_KEEP, freedom) * whole, window.least / 2),
     )

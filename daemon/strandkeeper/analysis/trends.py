@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from strandkeeper.analysis.drift import MONTH_DAYS, Slope, slope_of
+from strandkeeper.analysis.drift import MONTH_DAYS, Slope, TrendWindow, slope_of
 from strandkeeper.analysis.periods import DAY_MS, HOUR_MS
 from strandkeeper.analysis.slow import DayRow, DirectionSlow, HourRow, TrendNote
 from strandkeeper.analysis.weather import Weather, learn
@@ -15,7 +15,11 @@ from strandkeeper.model.block import MISSING
 
 __all__ = ["renew", "weather_of"]
 
-WINDOWS_DAYS: Final = (7, 30, 180)
+WINDOWS: Final = (
+    TrendWindow(days=7, spacing_days=HOUR_MS / DAY_MS, z_report=6.0, least=300.0),
+    TrendWindow(days=30, spacing_days=1.0, z_report=5.3, least=50.0),
+    TrendWindow(days=180, spacing_days=1.0, z_report=4.5, least=30.0),
+)
 CONFIRM: Final = 3  # days in a row
 Floats = NDArray[np.float64]
 
@@ -32,7 +36,7 @@ def renew(slow: DirectionSlow) -> None:
     if learnt is not None:
         slow.weather = (learnt.sender, learnt.receiver, *learnt.cov, float(learnt.used))
     weather = weather_of(slow)
-    slopes = [_window_slope(slow, weather, days) for days in WINDOWS_DAYS]
+    slopes = [_window_slope(slow, weather, window) for window in WINDOWS]
     slow.trend = _decide(slow.trend, slopes)
 
 
@@ -58,8 +62,8 @@ def _offsets(slow: DirectionSlow, start: Floats) -> Floats:
     return total
 
 
-def _window_slope(slow: DirectionSlow, weather: Weather, days: int) -> Slope | None:
-    hourly = days == 7
+def _window_slope(slow: DirectionSlow, weather: Weather, window: TrendWindow) -> Slope | None:
+    days, hourly = window.days, window.spacing_days < 1
     rows = slow.hours if hourly else slow.days
     if not rows:
         return None
@@ -76,9 +80,8 @@ def _window_slope(slow: DirectionSlow, weather: Weather, days: int) -> Slope | N
         value = value - weather.sender * sender - weather.receiver * receiver
     warming = [_trend_of(start, temps) for temps in (sender, receiver)]
     extra = weather.variance(*warming) ** 0.5 * MONTH_DAYS
-    spacing = HOUR_MS / DAY_MS if hourly else 1.0
     floor = max(1.0, slow.grain / 12**0.5 / 3)
-    return slope_of(start, value, spacing_days=spacing, extra_sd=extra, floor=floor)
+    return slope_of(start, value, window, extra_sd=extra, floor=floor)
 
 
 def _trend_of(start: Floats, temps: Floats) -> float:
@@ -90,8 +93,8 @@ def _trend_of(start: Floats, temps: Floats) -> float:
 def _decide(note: TrendNote, slopes: list[Slope | None]) -> TrendNote:
     """Report after three days in a row; stay until no window thinks it likely."""
     certain = [
-        (abs(s.value) / s.half, days, s)
-        for days, s in zip(WINDOWS_DAYS, slopes, strict=True)
+        (abs(s.value) / s.half, window.days, s)
+        for window, s in zip(WINDOWS, slopes, strict=True)
         if s is not None and s.certain
     ]
     likely = any(s is not None and s.likely and s.value * note.value > 0 for s in slopes)
@@ -113,5 +116,5 @@ def _decide(note: TrendNote, slopes: list[Slope | None]) -> TrendNote:
 
 
 def _longest(slopes: list[Slope | None]) -> tuple[int, Slope | None]:
-    known = [(d, s) for d, s in zip(WINDOWS_DAYS, slopes, strict=True) if s is not None]
+    known = [(w.days, s) for w, s in zip(WINDOWS, slopes, strict=True) if s is not None]
     return known[-1] if known else (0, None)
