@@ -88,7 +88,8 @@ IDENTITIES: Final = (
        "10GBASE-SW"),
     _I("10GBASE-LR", "52, tables 52-11 to 52-14", "SM", 10312.5, 1260, 1355, 1310, 10000, 1e-12,
        "10GBASE-LW"),
-    _I("10GBASE-ER", "52, tables 52-15 to 52-18", "SM", 10312.5, 1530, 1565, 1550, 40000, 1e-12,
+    # 40 km only on engineered links, whose loss is kept below that of the class's fibre
+    _I("10GBASE-ER", "52, tables 52-15 to 52-18", "SM", 10312.5, 1530, 1565, 1550, 30000, 1e-12,
        "10GBASE-EW"),
     _I("10GBASE-LRM", "68, tables 68-3, 68-5", "MM", 10312.5, 1260, 1355, 1310, 220, 1e-12, ""),
     _I("10GBASE-BR10-D", "158", "SM1", 10312.5, 1320, 1340, 1330, 10000, 1e-12, "10GBASE-BX10-D"),
@@ -174,7 +175,7 @@ MULTIMODE_REACH: Final = (
     _R("10GBASE-SR", 62.5, 200, 33, NA, NA, False),
     _R("10GBASE-SR", 50, 400, 66, NA, NA, False),
     _R("10GBASE-SR", 50, 500, 82, NA, NA, False),
-    _R("10GBASE-SR", 50, 2000, 300, 2.6, NA, True),
+    _R("10GBASE-SR", 50, 2000, 300, 2.6, 4.7, True),
     _R("10GBASE-SR", 50, 4700, 400, NA, NA, False),
     _R("10GBASE-LRM", 50, 400, 100, 1.7, NA, False),
     _R("10GBASE-LRM", 50, 500, 220, 1.9, NA, False),

@@ -1,4 +1,8 @@
-"""Every table against a second transcription of its source (tests/standards), and its checksums."""
+"""Every table against a second transcription of its source (tests/standards), and its checksums.
+
+The files were transcribed a second time, from the sources and not from the code, by another hand
+than the tables; lines that begin with # say from which edition and clause.
+"""
 
 from __future__ import annotations
 
@@ -37,7 +41,7 @@ FIELDS = {
 
 def rows(name: str) -> list[dict[str, str]]:
     with (STANDARDS / name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
+        return list(csv.DictReader(line for line in file if not line.startswith("#")))
 
 
 def plain(value: Any) -> float | None:
