@@ -19,7 +19,10 @@ SENSITIVITY = -19.0
 
 
 def facts_for(
-    *, strands: int = 2, sensitivity: float = SENSITIVITY, wavelengths: tuple[int, int] | None = None
+    *,
+    strands: int = 2,
+    sensitivity: float = SENSITIVITY,
+    wavelengths: tuple[int, int] | None = None,
 ) -> LinkFacts:
     """A gigabit link whose limits are known, watched from end A."""
     limits = ReceiverLimits(sensitivity=Dbm(sensitivity), overload=Dbm(-3.0))

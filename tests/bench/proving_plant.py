@@ -48,9 +48,7 @@ CLASSES: dict[str, NoiseClass] = {
     "coarse": NoiseClass(white=0.05, slow=0.03, slow_h=6, tempco=0.010, step=0.1),
     "weak": NoiseClass(white=0.05, slow=0.03, slow_h=6, tempco=0.010, loss=18.0),
     "lagging": NoiseClass(white=0.05, slow=0.03, slow_h=6, tempco=0.010, refresh_s=120),
-    "outdoor": NoiseClass(
-        white=0.05, slow=0.03, slow_h=6, tempco=0.025, outdoors=(1.0, 1.0)
-    ),
+    "outdoor": NoiseClass(white=0.05, slow=0.03, slow_h=6, tempco=0.025, outdoors=(1.0, 1.0)),
     "glitchy": NoiseClass(white=0.05, slow=0.03, slow_h=6, tempco=0.010, outliers=1e-3),
 }
 
@@ -109,7 +107,8 @@ def weather(rng: np.random.Generator, time: Floats, spacing: float, start_day: f
     days = time / DAY_S + start_day
     season = -9.0 * np.cos(2 * np.pi * (days - 20) / 365.25)
     clouds = 1.0 + wander(rng, n, spacing, 0.4, 2 * DAY_S)
-    daily = -5.0 * np.clip(clouds, 0.1, 2.2) * np.cos(2 * np.pi * (days - 2 / 24))
+    hour = time / DAY_S - 5 / 24  # coldest at five
+    daily = -5.0 * np.clip(clouds, 0.1, 2.2) * np.cos(2 * np.pi * hour)
     return 10.0 + season + daily + wander(rng, n, spacing, 3.0, 3 * DAY_S)
 
 
@@ -127,7 +126,7 @@ def _held(values: Floats, spacing: float, refresh_s: float, rng: np.random.Gener
     if refresh_s <= spacing:
         return values
     phase = rng.uniform(0, refresh_s)
-    at = (np.floor((np.arange(len(values)) * spacing + phase) / refresh_s) * refresh_s - phase)
+    at = np.floor((np.arange(len(values)) * spacing + phase) / refresh_s) * refresh_s - phase
     return values[np.clip(np.rint(at / spacing).astype(int), 0, len(values) - 1)]
 
 
@@ -183,7 +182,9 @@ def make(
     for end in (0, 1):
         moved = 0.0 if fault.launch is None else fault.launch[end]
         tx[end] = _counts(
-            launch[end] + moved + tx_coef[end] * dt[end]
+            launch[end]
+            + moved
+            + tx_coef[end] * dt[end]
             + wander(rng, n, spacing, noise.slow / 3, noise.slow_h * 3600)
             + rng.standard_normal(n) * noise.white / 3,
             noise.step,

@@ -31,6 +31,7 @@ DAWN: Final = 3
 HOUR_MS: Final = 3_600_000
 BEFORE_H, AFTER_H = 5, 2
 SMALL_MDB: Final = 700
+SWING_MDB: Final = 400
 
 
 def facts_of(about: About, kind: FindingKind) -> frozenset[Fact]:
@@ -184,7 +185,7 @@ def _loss_facts(about: About, direction: Direction, kind: FindingKind) -> set[Fa
     if kind is FindingKind.ADDED_LOSS and size < SMALL_MDB and not _explained(mine):
         facts.add(Fact.TOO_SMALL)
     facts |= _wavelengths(about, size, twin, direction)
-    if swing.swing_of(mine) > 400:
+    if swing.swing_of(mine) > SWING_MDB and swing.follows_temperature(mine):
         facts.add(Fact.SWINGS)
     return facts
 

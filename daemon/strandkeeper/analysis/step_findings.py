@@ -23,6 +23,7 @@ WEEK_MS: Final = 7 * 86_400_000
 MONTH_MS: Final = 30 * 86_400_000
 REPEATED: Final = 3
 DAMAGE_STEPS: Final = 3
+STAYS: Final = 0.7  # damage does not heal by day
 APART_MS: Final = 6 * 3_600_000
 
 
@@ -77,14 +78,21 @@ def _judge_damage(run: Run, now_ms: int) -> None:
         return
     worse = [_worse(slow, now_ms) for slow in run.slow.directions]
     apart = _occasions(sorted(step.time_ms for steps_of in worse for step in steps_of))
+    lasting = [_lasting(slow, now_ms) for slow in run.slow.directions]
     each = [sum(step.size for step in steps_of) for steps_of in worse]
-    on = apart >= DAMAGE_STEPS and min(each) >= TOLD_MDB
+    stays = all(left >= STAYS * up for left, up in zip(lasting, each, strict=True))
+    on = apart >= DAMAGE_STEPS and min(each) >= TOLD_MDB and stays
     key = key_of(FindingKind.DAMAGE_IN_PROGRESS)
     put(run.live.active, key, Severity.URGENT if on else None, now_ms, now_ms, run.tell)
 
 
 def _worse(slow: DirectionSlow, now_ms: int) -> list[StepNote]:
     return [s for s in slow.steps if s.size > 0 and s.time_ms > now_ms - MONTH_MS]
+
+
+def _lasting(slow: DirectionSlow, now_ms: int) -> int:
+    """What all of a month's steps together have left [0.001 dB]."""
+    return sum(s.size for s in slow.steps if s.time_ms > now_ms - MONTH_MS)
 
 
 def _occasions(times: list[int]) -> int:

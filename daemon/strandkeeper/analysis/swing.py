@@ -16,12 +16,13 @@ from strandkeeper.model.finding import FindingKind, Severity
 from strandkeeper.model.link import Thresholds
 from strandkeeper.model.names import Direction
 
-__all__ = ["cold_threshold", "judge_swing", "swing_of"]
+__all__ = ["cold_threshold", "follows_temperature", "judge_swing", "swing_of"]
 
 DAYS: Final = 7
 LEAST_HOURS: Final = 96
 LEAST_COLD: Final = 8
 COLD_MDB: Final = 400
+FOLLOWS: Final = 0.35  # share of the squares within the day
 BETTER: Final = 0.6  # squares left by the threshold against those left by a line
 
 
@@ -31,6 +32,41 @@ def swing_of(slow: DirectionSlow) -> int:
     if len(ranges) < 3:
         return 0
     return max(0, middle(ranges) - 3 * slow.watch.hourly)
+
+
+def follows_temperature(slow: DirectionSlow) -> bool:
+    """Whether the temperatures explain a fair part of how the loss moved within the last days.
+
+    Parameters
+    ----------
+    slow : DirectionSlow
+        The direction, with the sums of its closed days.
+
+    Returns
+    -------
+    bool
+        False with fewer than three days that have temperatures.
+
+    Raises
+    ------
+    Nothing.
+
+    Source
+    ------
+    Coefficient of determination of a least-squares fit; the limit is own design, no source.
+
+    Example
+    -------
+    >>> follows_temperature(DirectionSlow())
+    False
+    """
+    sums = [day.sums for day in slow.days[-DAYS:] if day.sums]
+    if len(sums) < 3:
+        return False
+    aa, ab, bb, ay, by, yy = (float(sum(column)) for column in list(zip(*sums, strict=True))[1:])
+    matrix = np.array([[aa + 1.0, ab], [ab, bb + 1.0]])
+    explained = float(np.array([ay, by]) @ np.linalg.solve(matrix, np.array([ay, by])))
+    return explained > FOLLOWS * yy
 
 
 def cold_threshold(hours: Sequence[HourRow]) -> tuple[int, int]:
@@ -98,7 +134,7 @@ def judge_swing(
     key = key_of(FindingKind.DAILY_SWING, direction)
     limit = mdb(thresholds.daily_swing)
     swing = swing_of(slow)
-    swings = swing > (limit // 2 if key in active else limit)
+    swings = swing > (limit // 2 if key in active else limit) and follows_temperature(slow)
     put(active, key, Severity.WARNING if swings else None, now_ms, now_ms, tell)
     slow.cold = cold_threshold(slow.hours)
     key = key_of(FindingKind.FREEZING, direction)
