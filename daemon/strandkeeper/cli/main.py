@@ -30,6 +30,7 @@ class Command(Protocol):
 
 # name: (module under strandkeeper.cli, a verb phrase)
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
+    "assess": ("assess", "judge the history in a CSV file and tell its story, without a daemon"),
     "budget": ("budget", "plan a link: what it should lose, whether the modules fit"),
     "check": ("check", "read the configuration and ask every switch once"),
     "decode": ("decode", "tell a module's raw pages (SFF-8472) in words"),
