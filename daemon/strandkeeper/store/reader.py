@@ -8,12 +8,21 @@ import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from strandkeeper.model.alert import Alert, Transition
 from strandkeeper.model.entry import Entry, EntryKind, StoredEntry
 from strandkeeper.model.health import SwitchHealth
+from strandkeeper.model.message import Outgoing
 from strandkeeper.model.names import Direction, End, LinkName
 from strandkeeper.model.reading import EndRow
+from strandkeeper.model.silence import Silence
 from strandkeeper.model.stats import PeriodStat
 from strandkeeper.model.verdict import Event, EventKind, LinkVerdict
+from strandkeeper.store.alerts import (
+    all_silences,
+    newest_alerts,
+    open_alerts,
+    transitions_of,
+)
 from strandkeeper.store.backup import copy_record
 from strandkeeper.store.database import connect_reader, transaction
 from strandkeeper.store.entries import add_entry, entries, waiting_entries
@@ -22,6 +31,7 @@ from strandkeeper.store.events import events_between
 from strandkeeper.store.info import RecordInfo, read_info
 from strandkeeper.store.keys import LinkNumbers, end_number
 from strandkeeper.store.migrate import refuse_other_version
+from strandkeeper.store.outbox import newest, waiting
 from strandkeeper.store.period_stats import stats_between
 from strandkeeper.store.readings import latest_row, newest_ms, rows_between
 from strandkeeper.store.series import Series, empty_series, read_series
@@ -231,6 +241,36 @@ class RecordReader:
         """What people asked for that the daemon has not applied or refused yet, oldest first."""
         with self._lock:
             return waiting_entries(self._connection)
+
+    def alerts(self, limit: int = 100) -> list[Alert]:
+        """What the owner was or is to hear of, newest first."""
+        with self._lock:
+            return newest_alerts(self._connection, limit)
+
+    def open_alerts(self) -> list[Alert]:
+        """Every alert that is not over, oldest first."""
+        with self._lock:
+            return open_alerts(self._connection)
+
+    def alert_steps(self, number: int) -> list[Transition]:
+        """Every step of one alert, oldest first."""
+        with self._lock:
+            return transitions_of(self._connection, number)
+
+    def silences(self) -> list[Silence]:
+        """The links of which nothing is told for a time."""
+        with self._lock:
+            return all_silences(self._connection)
+
+    def messages(self, limit: int = 100) -> list[Outgoing]:
+        """The newest messages to every target, with what became of them, newest first."""
+        with self._lock:
+            return newest(self._connection, limit)
+
+    def waiting_messages(self) -> list[Outgoing]:
+        """The messages that still have to go out, oldest first."""
+        with self._lock:
+            return waiting(self._connection)
 
     def append_entry(self, entry: Entry, at_ms: int | None = None) -> int:
         """Ask for something; returns its number. `at_ms` None: the clock on the wall.

@@ -33,6 +33,7 @@ from strandkeeper.store.retention import delete_some, retention_cuts
 from strandkeeper.store.states import put_state
 from strandkeeper.store.summing import forget_from, sum_up
 from strandkeeper.store.switches import put_switch
+from strandkeeper.store.telling import Telling, TellingState, load
 from strandkeeper.store.trouble import explain, is_damage, may_pass, told, wants_room
 from strandkeeper.store.verdicts import put_verdict
 
@@ -129,13 +130,17 @@ class RecordWriter:
 
     def _write_or_make_room(self) -> int:
         held = self._holding.batch()
+        return self._with_room(lambda: self._write(held))
+
+    def _with_room(self, work: Callable[[], int]) -> int:
+        """Do it, and once more with the reserve given back if there is no room."""
         try:
-            return self._write(held)
+            return work()
         except sqlite3.OperationalError as error:
             if not wants_room(error) or self._reserve is None or not self._reserve.free():
                 raise
             self._reserve_held = False
-            return self._write(held)
+            return work()
 
     def _do(self, work: Callable[[], int]) -> int:
         """Run work in a transaction; numbers given in one that failed are forgotten."""
@@ -189,6 +194,28 @@ class RecordWriter:
                 hours_until_ms=meta.get_number(self._connection, HOURS_UNTIL),
             )
             return self._do(lambda: delete_some(self._connection, cuts))
+
+    def telling(self) -> tuple[Telling, TellingState]:
+        """The side of the record that alerts write to, and what the run before left there."""
+        with self._lock, told(self.path):
+            return Telling(self._write_now), load(self._connection)
+
+    def _write_now(self, work: Callable[[sqlite3.Connection], None]) -> Outcome:
+        """One transaction of its own, at once; a disk without room comes back in the Outcome."""
+
+        def numbered() -> int:
+            work(self._connection)
+            return 0
+
+        with self._lock:
+            try:
+                self._with_room(lambda: self._do(numbered))
+            except sqlite3.OperationalError as error:
+                if not may_pass(error):
+                    raise
+                trouble, hint = explain(error, self.path)
+                return self._outcome(written=False, trouble=trouble, hint=hint)
+            return self._outcome(written=True)
 
     def waiting_entries(self) -> list[StoredEntry]:
         """What people asked for that is neither applied nor refused, oldest first."""

@@ -1,0 +1,138 @@
+"""What alerts add to the record: one step of them and its messages are one transaction, at once."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+from strandkeeper.model.alert import Alert, Transition
+from strandkeeper.model.message import Outgoing
+from strandkeeper.model.names import LinkName
+from strandkeeper.model.silence import Silence
+from strandkeeper.store import alerts, meta, outbox
+from strandkeeper.store.batch import Outcome
+
+__all__ = ["KEPT_MS", "Telling", "TellingBatch", "TellingState", "load", "write"]
+
+KEPT_MS: Final = 400 * 86_400_000  # messages that went out are kept so long
+NEXT_NUMBER: Final = "alert_number"  # the number of the newest alert
+WATCHED_UNTIL: Final = "watched_until_ms"  # when the watch was last known to run
+WEEKLY_DONE: Final = "weekly_done_ms"
+
+Write = Callable[[Callable[[sqlite3.Connection], None]], Outcome]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TellingBatch:
+    """What belongs together: `steps` with the alerts after them, and the messages they made.
+
+    `fates` are messages already entered; `silences` and `unsilenced` change what is silenced.
+    """
+
+    alerts: Sequence[Alert] = ()
+    steps: Sequence[Transition] = ()
+    messages: Sequence[Outgoing] = ()
+    fates: Sequence[Outgoing] = ()
+    silences: Sequence[Silence] = ()
+    unsilenced: Sequence[LinkName] = ()
+    watched_until_ms: int | None = None
+    weekly_done_ms: int | None = None
+
+    def __bool__(self) -> bool:
+        return bool(
+            self.alerts
+            or self.steps
+            or self.messages
+            or self.fates
+            or self.silences
+            or self.unsilenced
+            or self.watched_until_ms is not None
+            or self.weekly_done_ms is not None
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TellingState:
+    """Everything that a start needs to go on where the run before ended."""
+
+    alerts: Sequence[Alert] = ()
+    waiting: Sequence[Outgoing] = ()
+    silences: Sequence[Silence] = ()
+    last_number: int = 0
+    last_order: int = 0
+    watched_until_ms: int | None = None
+    weekly_done_ms: int | None = None
+
+
+@dataclass(slots=True)
+class Telling:
+    """The writing side. A batch that cannot be written is held, and goes first the next time.
+
+    Safe to call from one thread at a time.
+    """
+
+    write_now: Write
+    _held: list[TellingBatch] = field(default_factory=list)
+
+    def write(self, batch: TellingBatch) -> Outcome:
+        """Enter a batch with all that is held, in one transaction. Raises StoreDamagedError."""
+        if batch:
+            self._held.append(batch)
+        held = tuple(self._held)
+        outcome = self.write_now(lambda connection: _write_all(connection, held))
+        if outcome.written:
+            self._held.clear()
+        return outcome
+
+    @property
+    def holds(self) -> bool:
+        """Whether something waits for the disk."""
+        return bool(self._held)
+
+
+def _write_all(connection: sqlite3.Connection, batches: Sequence[TellingBatch]) -> None:
+    for batch in batches:
+        write(connection, batch)
+
+
+def write(connection: sqlite3.Connection, batch: TellingBatch) -> None:
+    """Enter one batch inside the caller's transaction."""
+    for alert in batch.alerts:
+        alerts.put_alert(connection, alert)
+    for step in batch.steps:
+        alerts.put_transition(connection, step)
+    for outgoing in batch.messages:
+        outbox.put(connection, outgoing)
+    outbox.mark(connection, batch.fates)
+    for silence in batch.silences:
+        alerts.put_silence(connection, silence)
+    for link in batch.unsilenced:
+        alerts.remove_silence(connection, link)
+    _put_meta(connection, batch)
+
+
+def _put_meta(connection: sqlite3.Connection, batch: TellingBatch) -> None:
+    if batch.alerts:
+        newest = max(alert.number for alert in batch.alerts)
+        before = meta.get_number(connection, NEXT_NUMBER) or 0
+        meta.put(connection, NEXT_NUMBER, max(newest, before))
+    if batch.watched_until_ms is not None:
+        meta.put(connection, WATCHED_UNTIL, batch.watched_until_ms)
+        outbox.forget(connection, batch.watched_until_ms - KEPT_MS)
+    if batch.weekly_done_ms is not None:
+        meta.put(connection, WEEKLY_DONE, batch.weekly_done_ms)
+
+
+def load(connection: sqlite3.Connection) -> TellingState:
+    """What the run before left."""
+    return TellingState(
+        alerts=alerts.open_alerts(connection),
+        waiting=outbox.waiting(connection),
+        silences=alerts.all_silences(connection),
+        last_number=meta.get_number(connection, NEXT_NUMBER) or 0,
+        last_order=outbox.highest(connection),
+        watched_until_ms=meta.get_number(connection, WATCHED_UNTIL),
+        weekly_done_ms=meta.get_number(connection, WEEKLY_DONE),
+    )
