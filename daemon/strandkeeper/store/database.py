@@ -140,26 +140,30 @@ def _check_content(connection: sqlite3.Connection, path: Path) -> None:
         raise damaged(path, str(answer))
 
 
+def _check_there(path: Path) -> None:
+    if not path.exists():
+        raise StoreError(
+            f"there is no record at {path} yet",
+            hint="Start the daemon first: `strandkeeper run CONFIG`.",
+        )
+
+
 def connect_reader(path: Path) -> sqlite3.Connection:
     """A connection that cannot change anything. Never makes the file.
 
     It opens the file for writing all the same, and then forbids itself to (query_only): after the
     writer has closed, a reader under another user must be able to make the WAL index anew.
     """
-    if not path.exists():
-        raise StoreError(
-            f"there is no record at {path} yet",
-            hint="Start the daemon first: `strandkeeper run CONFIG`.",
-        )
     connection = None
     try:
+        _check_there(path)
         connection = _connect(path)
         connection.execute("PRAGMA query_only = ON")
         _refuse_foreign_file(connection, path)
-    except sqlite3.OperationalError as error:
+    except (OSError, sqlite3.OperationalError) as error:
         _close(connection)
         raise StoreError(
-            f"the record {path} cannot be read: {error}",
+            f"the record {path} cannot be read: {getattr(error, 'strerror', error)}",
             hint=(
                 f"The reader (uid {os.geteuid()}) needs the group of {path.parent}, and that "
                 "directory the mode 2770 (chmod 2770), the file 660."

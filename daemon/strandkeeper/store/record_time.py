@@ -147,7 +147,8 @@ def watch(clock: RecordClock, wall_ms: int, mono_ms: int, *, built_ms: int = BUI
         if gap_ms > 0:
             return _changed(clock, Mode.TRUSTED, wall_ms, readings, "clock-ahead")
         return _changed(clock, Mode.HELD, now_ms + LEAST_SHIFT_MS, readings, "clock-back")
-    if wall_ms >= built_ms and gap_ms >= 0:
+    near_enough = -TOLERANCE_MS if clock.mode is Mode.HELD else 0
+    if wall_ms >= built_ms and gap_ms >= near_enough:
         return _believe_again(clock, now_ms, readings)
     waited = mono_ms - clock.since_mono_ms >= PATIENCE_MS
     near = wall_ms >= built_ms and -gap_ms <= CATCH_UP_MOST_MS
@@ -159,7 +160,8 @@ def watch(clock: RecordClock, wall_ms: int, mono_ms: int, *, built_ms: int = BUI
 def _believe_again(clock: RecordClock, now_ms: int, readings: tuple[int, int]) -> Change:
     """The clock is level with the record or ahead: held rows are dated by the difference."""
     wall_ms, _mono_ms = readings
-    change = _changed(clock, Mode.TRUSTED, wall_ms, readings, "clock-believed-again")
+    begin_ms = max(wall_ms, now_ms)
+    change = _changed(clock, Mode.TRUSTED, begin_ms, readings, "clock-believed-again")
     if clock.mode is Mode.HELD and wall_ms > now_ms:
         return replace(
             change,

@@ -20,11 +20,13 @@ from strandkeeper.store.keys import END_SLOTS, row_id
 __all__ = [
     "COLUMNS",
     "FIVE_MINUTES_MS",
+    "FROM_SUMMARIES",
     "GAP_MS",
     "HOUR_KEY",
     "HOUR_MS",
     "hour_id",
     "hour_start",
+    "raw_summary_sql",
     "roll_up_five_minutes",
     "roll_up_hours",
 ]

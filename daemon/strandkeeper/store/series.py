@@ -16,8 +16,16 @@ from typing import Final
 from strandkeeper.model.names import End, LinkName
 from strandkeeper.model.reading import COUNTER_NAMES
 from strandkeeper.store.keys import END_SLOTS, row_id
+from strandkeeper.store.meta import FIVE_MINUTES_UNTIL, HOURS_UNTIL, get_number
 from strandkeeper.store.rollups import COLUMNS as SUMMARY_COLUMNS
-from strandkeeper.store.rollups import FIVE_MINUTES_MS, FROM_SUMMARIES, HOUR_MS, hour_id
+from strandkeeper.store.rollups import (
+    FIVE_MINUTES_MS,
+    FROM_SUMMARIES,
+    GAP_MS,
+    HOUR_MS,
+    hour_id,
+    raw_summary_sql,
+)
 
 __all__ = ["Series", "Tier", "empty_series", "read_series", "tier_for"]
 
@@ -26,7 +34,6 @@ Gaps = list[int | None]
 
 RAW_UP_TO_MS: Final = 2 * HOUR_MS
 FIVE_MINUTES_UP_TO_MS: Final = 15 * 86_400_000
-GAP_MS: Final = 90_000
 
 
 class Tier(StrEnum):
@@ -127,37 +134,49 @@ _RAW: Final = f"""
 """
 
 
-def _summary_sql(source: str, start: str, span_ms: int) -> str:
-    names = ", ".join(
-        f"{made} AS {name}"
-        for made, name in zip(FROM_SUMMARIES.split(", "), SUMMARY_COLUMNS, strict=True)
-        if re.search(rf"\b{name}\b", _PICK)
-    )
+_NAMES: Final = ", ".join(SUMMARY_COLUMNS)
+_MADE: Final = ", ".join(
+    f"{made} AS {name}"
+    for made, name in zip(FROM_SUMMARIES.split(", "), SUMMARY_COLUMNS, strict=True)
+    if re.search(rf"\b{name}\b", _PICK)
+)
+# Where summaries come from: what is summed up, and after it what is not yet. Five-minute rows are
+# looked up one period at a time, so that the rows of other ends in between are never read.
+_HOURS: Final = f"""
+  SELECT (id & 4294967295) * {HOUR_MS} AS start_ms, {_NAMES}
+  FROM hours WHERE id >= :hours_first AND id < :hours_last
+"""
+_FIVE_MINUTES: Final = f"""
+  SELECT period.start AS start_ms, {_NAMES} FROM (
+    WITH RECURSIVE period(start) AS (
+      SELECT :fives_from
+      UNION ALL
+      SELECT start + {FIVE_MINUTES_MS} FROM period
+      WHERE start + {FIVE_MINUTES_MS} < :fives_to
+    ) SELECT start FROM period WHERE start < :fives_to
+  ) AS period CROSS JOIN five_minutes
+  ON five_minutes.id = period.start * {END_SLOTS} + :number
+"""
+
+
+def _floor(time_ms: int, span_ms: int) -> int:
+    return time_ms // span_ms * span_ms
+
+
+def _summary_sql(tier: Tier, number: int, span_ms: int) -> str:
+    open_rows = f"""
+      SELECT id >> 16, {_NAMES}
+      FROM (SELECT 0 AS id, {", ".join(f"NULL AS {name}" for name in SUMMARY_COLUMNS)} WHERE 0
+            UNION ALL {raw_summary_sql(FIVE_MINUTES_MS, (number,))})
+    """
+    sources = [_HOURS] if tier is Tier.HOURS else []
+    source = " UNION ALL ".join([*sources, _FIVE_MINUTES, open_rows])
     return f"""
       SELECT start_ms, {_PICK} FROM (
-        SELECT {start} / {span_ms} * {span_ms} AS start_ms, {names}
-        FROM {source} GROUP BY {start} / {span_ms}
+        SELECT start_ms / {span_ms} * {span_ms} AS start_ms, {_MADE}
+        FROM ({source}) GROUP BY start_ms / {span_ms}
       ) ORDER BY start_ms
     """
-
-
-def _five_minutes_sql(span_ms: int) -> str:
-    """Point look-ups, one a period: other ends' rows in between are never read."""
-    source = f"""(
-      WITH RECURSIVE period(start) AS (
-        SELECT :from_ms / {FIVE_MINUTES_MS} * {FIVE_MINUTES_MS}
-        UNION ALL
-        SELECT start + {FIVE_MINUTES_MS} FROM period WHERE start + {FIVE_MINUTES_MS} < :to_ms
-      )
-      SELECT five_minutes.* FROM period CROSS JOIN five_minutes
-      ON five_minutes.id = period.start * {END_SLOTS} + :number
-    )"""
-    return _summary_sql(source, "(id >> 16)", span_ms)
-
-
-def _hours_sql(span_ms: int) -> str:
-    source = "(SELECT * FROM hours WHERE id >= :first AND id < :last)"
-    return _summary_sql(source, f"(id & 4294967295) * {HOUR_MS}", span_ms)
 
 
 def _span(tier_ms: int, from_ms: int, to_ms: int, max_points: int) -> int:
@@ -171,29 +190,50 @@ def read_series(
     period: tuple[int, int],
     max_points: int,
 ) -> Series:
-    """The series of (link, end, end number) over [from_ms, to_ms), at most about max_points."""
+    """The series of (link, end, end number) over [from_ms, to_ms), at most about max_points.
+
+    What is not summed up yet is summed up on the way, so that every range ends now.
+    """
     link, end, number = who
     from_ms, to_ms = period
     oldest = connection.execute("SELECT min(id) FROM five_minutes").fetchone()[0]
     tier = tier_for(
         from_ms, to_ms, five_minutes_from_ms=None if oldest is None else oldest // END_SLOTS
     )
-    values = {"from_ms": from_ms, "to_ms": to_ms, "number": number}
     if tier is Tier.RAW:
-        span_ms, sql = 0, _RAW
-        values |= {
+        keys = {
             "first": row_id(from_ms - GAP_MS),
             "last": row_id(to_ms),
             "from_id": row_id(from_ms),
         }
-    elif tier is Tier.FIVE_MINUTES:
-        span_ms = _span(FIVE_MINUTES_MS, from_ms, to_ms, max_points)
-        sql = _five_minutes_sql(span_ms)
-    else:
-        span_ms = _span(HOUR_MS, from_ms, to_ms, max_points)
-        sql = _hours_sql(span_ms)
-        values |= {"first": hour_id(number, from_ms), "last": hour_id(number, to_ms + HOUR_MS - 1)}
-    return _columns((link, end), tier, span_ms, connection.execute(sql, values).fetchall())
+        rows = connection.execute(_RAW, {**keys, "number": number}).fetchall()
+        return _columns((link, end), tier, 0, rows)
+    tier_ms = HOUR_MS if tier is Tier.HOURS else FIVE_MINUTES_MS
+    span_ms = _span(tier_ms, from_ms, to_ms, max_points)
+    values = _bounds(connection, tier, number, period)
+    rows = connection.execute(_summary_sql(tier, number, span_ms), values).fetchall()
+    return _columns((link, end), tier, span_ms, rows)
+
+
+def _bounds(
+    connection: sqlite3.Connection, tier: Tier, number: int, period: tuple[int, int]
+) -> dict[str, int]:
+    """From where to where each source is read: hours, five minutes, raw, one after the other."""
+    fives_until = get_number(connection, FIVE_MINUTES_UNTIL) or 0
+    hours_until = min(get_number(connection, HOURS_UNTIL) or 0, fives_until)
+    fives_from = _floor(period[0], FIVE_MINUTES_MS)
+    if tier is Tier.HOURS:
+        fives_from = max(_floor(period[0], HOUR_MS), hours_until)
+    return {
+        "number": number,
+        "gap_ms": GAP_MS,
+        "hours_first": hour_id(number, period[0]),
+        "hours_last": hour_id(number, min(period[1] + HOUR_MS - 1, hours_until)),
+        "fives_from": fives_from,
+        "fives_to": min(period[1], fives_until),
+        "from_ms": max(fives_from, fives_until),
+        "to_ms": period[1],
+    }
 
 
 def empty_series(link: LinkName, end: End, period: tuple[int, int]) -> Series:

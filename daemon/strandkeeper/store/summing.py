@@ -65,14 +65,16 @@ def sum_range(
 
     What those rows leave open at their end is made again by the batches that follow.
     """
+    until = meta.get_number(connection, FIVE_MINUTES_UNTIL)
+    if until is None:
+        meta.put(connection, FIVE_MINUTES_UNTIL, _floor(newest_ms, FIVE_MINUTES_MS))
+        meta.put(connection, HOURS_UNTIL, _floor(newest_ms, HOUR_MS))
+    elif until < newest_ms:
+        sum_up(connection, until, newest_ms)  # other ends may have rows in that time too
     ends = tuple(numbers)
     begin, end = _floor(oldest_ms, HOUR_MS), _floor(newest_ms, HOUR_MS) + HOUR_MS
     roll_up_five_minutes(connection, begin, end, gap_ms=gap_ms, numbers=ends)
     roll_up_hours(connection, begin, end, numbers=ends)
-    until = meta.get_number(connection, FIVE_MINUTES_UNTIL)
-    if until is None or until < newest_ms:
-        meta.put(connection, FIVE_MINUTES_UNTIL, _floor(newest_ms, FIVE_MINUTES_MS))
-        meta.put(connection, HOURS_UNTIL, _floor(newest_ms, HOUR_MS))
 
 
 def forget_from(connection: sqlite3.Connection, time_ms: int) -> None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Callable
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -15,6 +17,24 @@ from strandkeeper.model.reading import EndRow
 from strandkeeper.store import Batch, open_reader, open_writer
 
 MakeRow = Callable[..., EndRow]
+
+
+@pytest.fixture
+def others() -> Iterator[Path]:
+    """A directory that other users can see; the tests' own are root's."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        folder.chmod(0o755)
+        yield folder
+
+
+@contextmanager
+def as_user(uid: int) -> Iterator[None]:
+    os.seteuid(uid)
+    try:
+        yield
+    finally:
+        os.seteuid(0)
 
 
 def refusal(path: Path) -> str:
@@ -46,23 +66,34 @@ def test_a_directory_is_not_a_record(tmp_path: Path) -> None:
 
 @pytest.mark.skipif(os.geteuid() != 0, reason="NOT RUN: needs root to become another user")
 @pytest.mark.parametrize("exists", [True, False])
-def test_a_path_that_may_not_be_written_says_who_tried(tmp_path: Path, exists: bool) -> None:
-    path = tmp_path / "record.db"
+def test_a_path_that_may_not_be_written_says_who_tried(others: Path, exists: bool) -> None:
+    path = others / "record.db"
     if exists:
         open_writer(path, reserve=False).close()
-    tmp_path.chmod(0o755)
-    for folder in tmp_path.parents:
-        if str(folder).startswith("/tmp/pytest-"):
-            folder.chmod(0o755)
-    os.seteuid(61_009)
-    try:
+    with as_user(61_009):
         said = refusal(path)
-    finally:
-        os.seteuid(0)
     assert said == (
         f"the record {path} cannot be written: Permission denied\n"
-        f"  Let the user that runs the daemon (uid 61009) write to {tmp_path}, or set another "
+        f"  Let the user that runs the daemon (uid 61009) write to {others}, or set another "
         "[store] path in the configuration."
+    )
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="NOT RUN: needs root to become another user")
+@pytest.mark.parametrize("folder_mode", [0o700, 0o755])
+def test_a_reader_without_the_right_is_told_which_rights_it_needs(
+    others: Path, folder_mode: int
+) -> None:
+    path = others / "record.db"
+    open_writer(path, reserve=False).close()
+    path.chmod(0o600)
+    others.chmod(folder_mode)
+    with as_user(61_009), pytest.raises(StoreError) as refused:
+        open_reader(path)
+    assert refused.value.message.startswith(f"the record {path} cannot be read: ")
+    assert refused.value.hint == (
+        f"The reader (uid 61009) needs the group of {others}, and that directory the mode 2770 "
+        "(chmod 2770), the file 660."
     )
 
 

@@ -168,3 +168,16 @@ def test_the_daemon_goes_on_writing_while_a_file_is_read(
     reader = open_reader(path)
     assert reader.links() == ("live", link)
     reader.close()
+
+
+def test_rows_of_another_link_in_the_same_time_are_summed_up_too(
+    writer: RecordWriter, path: Path, make_row: MakeRow, link: LinkName, t0: int
+) -> None:
+    """The daemon stopped at 00:03; the file brought in goes on to 03:10."""
+    live = LinkName("live")
+    writer.append(Batch(rows=[(live, make_row(t0 + n * 30_000)) for n in range(7)]))
+    bring_in(writer, link, [make_row(t0 + n * 30_000) for n in range(380)])
+    writer.append(Batch(rows=[(link, make_row(t0 + 5 * 3_600_000))]))
+    total = COLUMNS.index("n") + 1
+    per_link = [row[total] for row in table(path, "hours")]
+    assert sorted(per_link) == [7, 20, 120, 120, 120]

@@ -17,10 +17,11 @@ from strandkeeper.optics.units import Db
 from strandkeeper.store import open_reader, open_writer
 from strandkeeper.store.migrate import Step, backup_path, known_steps, migrate, statements
 
+NEWEST = known_steps()[-1].version
 DATABASES = Path(__file__).parents[2] / "data" / "databases"
 NEXT = Step(
-    2,
-    "0002_made_up.sql",
+    NEWEST + 1,
+    "9999_made_up.sql",
     """
     CREATE TABLE extra (id INTEGER PRIMARY KEY, note TEXT NOT NULL) STRICT;
     INSERT INTO extra (note) SELECT name FROM link;
@@ -81,7 +82,7 @@ def test_steps_are_numbered_from_one_without_a_gap() -> None:
 
 def test_upgrading_twice_changes_nothing(old: Path) -> None:
     dumps = []
-    for expected in ((1, 2), (2, 2)):
+    for expected in ((1, NEXT.version), (NEXT.version, NEXT.version)):
         connection = connect(old)
         assert migrate(connection, old, [*known_steps(), NEXT]) == expected
         connection.close()
@@ -129,17 +130,17 @@ def test_whichever_statement_fails_the_file_is_as_it_was(
 
 def test_a_file_of_a_later_release_is_refused_with_the_way_out(old: Path) -> None:
     database = sqlite3.connect(old)
-    database.execute("PRAGMA user_version = 7")
+    database.execute(f"PRAGMA user_version = {NEWEST + 6}")
     database.close()
     before = dump(old)
     for opening in (open_writer, open_reader):
         with pytest.raises(StoreTooNewError) as refused:
             opening(old)
         assert str(refused.value) == (
-            f"the record {old} was written by a later release: its format is 7, this release "
-            "knows formats up to 1\n"
+            f"the record {old} was written by a later release: its format is {NEWEST + 6}, "
+            f"this release knows formats up to {NEWEST}\n"
             "  Install the release that wrote it, or bring back the copy made before the upgrade "
-            "(record.db.before-upgrade-from-1, in the same directory)."
+            f"(record.db.before-upgrade-from-{NEWEST}, in the same directory)."
         )
     assert dump(old) == before
 
@@ -152,7 +153,7 @@ def test_a_reader_does_not_upgrade_and_says_who_does(path: Path) -> None:
     with pytest.raises(StoreError) as refused:
         open_reader(path)
     assert str(refused.value) == (
-        f"the record {path} has format 0, this release reads format 1\n"
+        f"the record {path} has format 0, this release reads format {NEWEST}\n"
         "  Start the daemon of this release once: `strandkeeper run CONFIG` upgrades it."
     )
 

@@ -130,3 +130,43 @@ def test_no_more_points_than_asked_for(
         assert len(series) <= points + 1
         assert math.gcd(series.span_ms, 300_000) == 300_000
         assert all(start % series.span_ms == 0 for start in series.start_ms)
+
+
+@pytest.mark.parametrize("length_ms", [HOUR_MS, DAY_MS, 20 * DAY_MS])
+@pytest.mark.parametrize("last", [0, 1, 9, 10, 119, 120, 130, 365])
+def test_every_range_ends_with_the_newest_row_and_counts_none_twice(
+    writer: RecordWriter,
+    reader: RecordReader,
+    make_row: MakeRow,
+    link: LinkName,
+    t0: int,
+    length_ms: int,
+    last: int,
+) -> None:
+    """Rows each 30 s, the newest anywhere in its hour and its five minutes."""
+    start = t0 + 10 * DAY_MS + 7_000
+    for number in range(last + 1):
+        batch = [(link, make_row(start + number * 30_000, end)) for end in End]
+        writer.append(Batch(rows=batch))
+    newest = start + last * 30_000
+    series = reader.series(link, End.B, newest + 1 - length_ms, newest + 1)
+    expected = min(last + 1, length_ms // 30_000)
+    if length_ms == HOUR_MS:
+        assert series.start_ms[-1] == newest
+    else:
+        assert 0 <= newest - series.start_ms[-1] < series.span_ms
+    assert sum(series.n) == expected
+    assert sum(series.watched_ms) == min(last, expected) * 30_000
+
+
+def test_what_an_import_brought_in_is_counted_once_before_and_after_it_is_summed_up(
+    writer: RecordWriter, reader: RecordReader, make_row: MakeRow, link: LinkName, t0: int
+) -> None:
+    bringing = writer.begin_import(link)
+    bringing.add([make_row(t0 + n * 30_000) for n in range(400)])  # three hours and a third
+    bringing.finish(Batch())
+    for length in (DAY_MS, 20 * DAY_MS):
+        assert sum(reader.series(link, End.A, t0, t0 + length).n) == 400
+    writer.append(Batch(rows=[(link, make_row(t0 + 9 * HOUR_MS))]))
+    for length in (DAY_MS, 20 * DAY_MS):
+        assert sum(reader.series(link, End.A, t0, t0 + length).n) == 401
