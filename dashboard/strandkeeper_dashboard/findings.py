@@ -8,6 +8,7 @@ from strandkeeper.alerts import wording
 from strandkeeper.alerts.wording import StepWords
 from strandkeeper.model.finding import Finding, Severity
 from strandkeeper.model.link import Link
+from strandkeeper_dashboard.slugs import slug
 
 __all__ = ["SpokenFinding", "spoken"]
 
@@ -22,6 +23,12 @@ class SpokenFinding:
     why: str
     evidence: tuple[str, ...]
     steps: tuple[StepWords, ...]
+
+    @property
+    def id(self) -> str:
+        """What names it on a page, the same at the next evaluation."""
+        parts = (slug(part) for part in self.finding.key if part)
+        return "-".join(("finding", *parts))
 
     @property
     def standing(self) -> str:

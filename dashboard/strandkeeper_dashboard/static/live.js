@@ -54,14 +54,16 @@
   function putIn(text) {
     const fresh = new DOMParser().parseFromString(text, "text/html");
     const held = document.activeElement;
-    const open = new Set([...document.querySelectorAll("details[open][id]")].map((d) => d.id));
+    for (const fold of fresh.querySelectorAll("details[id]")) {
+      const mine = document.getElementById(fold.id);
+      if (mine) fold.open = mine.open; // what a person opened or closed stays so
+    }
     const named = (page) => [...page.querySelectorAll("[data-part]")].map((part) => part.dataset.part);
     const alike = named(document).join("\n") === named(fresh).join("\n");
     for (const part of alike ? [...fresh.querySelectorAll("[data-part]")] : [fresh.getElementById("main")]) {
       const mine = alike ? document.querySelector(`[data-part="${CSS.escape(part.dataset.part)}"]`) : document.getElementById("main");
       if (mine.outerHTML !== part.outerHTML) swap(mine, part, held);
     }
-    for (const id of open) document.getElementById(id)?.setAttribute("open", "");
     document.title = fresh.title;
     const icon = fresh.querySelector("link[rel=icon]");
     if (icon) document.querySelector("link[rel=icon]").href = icon.getAttribute("href");
