@@ -19,6 +19,7 @@ __all__ = ["PanelDrawing", "Path", "Tick", "TrendDrawing", "trend_drawing"]
 
 LEFT, RIGHT = 9.0, 100.0
 _WIDE: Final = 1000
+_TICK_CLEAR_PX: Final = 6
 _HEIGHTS: Final = {"power": 230, "added": 130, "errors": 80, "state": 56}
 _ToPx = Callable[[int], float]
 _STEPS_S: Final = (
@@ -176,7 +177,9 @@ def _levels(panel: Panel, y: _ToPx) -> Iterator[Tick]:
     level = math.ceil(panel.low / panel.per_unit / step) * step
     while level * panel.per_unit <= panel.high:
         digits = 0 if step >= 1 else 1
-        yield Tick(y(round(level * panel.per_unit)), figures.number(level, digits))
+        height = y(round(level * panel.per_unit))
+        if height >= _TICK_CLEAR_PX:  # the panel's title stands above
+            yield Tick(height, figures.number(level, digits))
         level += step
 
 
