@@ -172,6 +172,7 @@ def _before_dawn(about: About, end: End) -> bool:
 def _loss_facts(about: About, direction: Direction, kind: FindingKind) -> set[Fact]:
     other = Direction.BA if direction is Direction.AB else Direction.AB
     mine, theirs = about.slow_of(direction), about.slow_of(other)
+    kind = FindingKind.DAILY_SWING if _swings(mine) and kind is not FindingKind.DRIFT else kind
     size, twin = _size_of(mine, kind), _size_of(theirs, kind)
     facts = set()
     sent = laser.sent_change(about.state.slow.ends[direction.sender])
@@ -185,9 +186,15 @@ def _loss_facts(about: About, direction: Direction, kind: FindingKind) -> set[Fa
     if kind is FindingKind.ADDED_LOSS and size < SMALL_MDB and not _explained(mine):
         facts.add(Fact.TOO_SMALL)
     facts |= _wavelengths(about, size, twin, direction)
-    if swing.swing_of(mine) > SWING_MDB and swing.follows_temperature(mine):
+    if _swings(mine):
         facts.add(Fact.SWINGS)
+        if swing.rises_in_cold(mine):
+            facts.add(Fact.COLD)
     return facts
+
+
+def _swings(slow: DirectionSlow) -> bool:
+    return swing.swing_of(slow) > SWING_MDB and swing.follows_temperature(slow)
 
 
 def _explained(slow: DirectionSlow) -> bool:
@@ -197,6 +204,10 @@ def _explained(slow: DirectionSlow) -> bool:
 
 def _size_of(slow: DirectionSlow, kind: FindingKind) -> int:
     """The size of what is told of a direction [0.001 dB]; a slope in 0.001 dB/month."""
+    if kind is FindingKind.FREEZING:
+        return slow.cold[1]
+    if kind is FindingKind.DAILY_SWING:
+        return swing.swing_of(slow)
     if kind is FindingKind.DRIFT:
         return round(slow.trend.value) if slow.trend.window_days else 0
     if kind is FindingKind.STEP and slow.steps:

@@ -65,6 +65,9 @@ class Rule:
 K, C, S, F = FindingKind, Cause, NextStep, Fact
 CERTAIN, LIKELY, CANNOT_TELL = Confidence.CERTAIN, Confidence.LIKELY, Confidence.CANNOT_TELL
 DARK: Final = frozenset({K.LINK_DOWN, K.LIGHT_LOST})
+COLD_LOSS: Final = frozenset(
+    {K.ADDED_LOSS, K.STEP, K.MARGIN_LOW, K.REPEATED_STEPS, K.FREEZING, K.DAILY_SWING}
+)
 LOSS: Final = frozenset({K.ADDED_LOSS, K.STEP, K.MARGIN_LOW, K.DRIFT, K.REPEATED_STEPS})
 
 
@@ -151,7 +154,15 @@ RULES: Final[tuple[Rule, ...]] = (
     # more loss than when it was good
     _rule(LOSS, "SENT_LESS", C.TRANSMITTER, LIKELY, (C.CONNECTOR,), (S.CHANGE_MODULE_THERE,)),
     _rule(
-        LOSS,
+        COLD_LOSS,
+        "COLD SINGLE_STRAND WORSE_LONGER",
+        C.FREEZING_WATER,
+        LIKELY,
+        (C.BEND_OR_CRUSH, C.WEATHER_ON_CONNECTOR),
+        ROUTE,
+    ),
+    _rule(
+        COLD_LOSS,
         "COLD BOTH_WAYS -SINGLE_STRAND",
         C.FREEZING_WATER,
         LIKELY,
@@ -159,7 +170,15 @@ RULES: Final[tuple[Rule, ...]] = (
         ROUTE,
     ),
     _rule(
-        LOSS,
+        COLD_LOSS,
+        "COLD SINGLE_STRAND -ALIKE",
+        C.WEATHER_ON_CONNECTOR,
+        CANNOT_TELL,
+        (C.FREEZING_WATER,),
+        (S.CLEAN_PLUGS_AND_BORE, *ROUTE),
+    ),
+    _rule(
+        COLD_LOSS,
         "COLD",
         C.WEATHER_ON_CONNECTOR,
         LIKELY,
@@ -167,7 +186,7 @@ RULES: Final[tuple[Rule, ...]] = (
         (S.CLEAN_PLUGS_AND_BORE, S.RETERMINATE, S.MOVE_TO_SPARE),
     ),
     _rule(
-        LOSS,
+        COLD_LOSS,
         "SWINGS",
         C.WEATHER_ON_CONNECTOR,
         LIKELY,
@@ -204,30 +223,6 @@ RULES: Final[tuple[Rule, ...]] = (
     ),
     _rule(LOSS, "", C.UNKNOWN, CANNOT_TELL, (C.CONNECTOR, C.STRAND, C.MODULE), CLEANING),
     # loss that moves
-    _rule(
-        K.FREEZING,
-        "BOTH_WAYS -SINGLE_STRAND",
-        C.FREEZING_WATER,
-        LIKELY,
-        (C.WEATHER_ON_CONNECTOR,),
-        ROUTE,
-    ),
-    _rule(
-        K.FREEZING,
-        "",
-        C.WEATHER_ON_CONNECTOR,
-        LIKELY,
-        (C.FREEZING_WATER,),
-        (S.CLEAN_PLUGS_AND_BORE, S.RETERMINATE, S.MOVE_TO_SPARE),
-    ),
-    _rule(
-        K.DAILY_SWING,
-        "",
-        C.WEATHER_ON_CONNECTOR,
-        LIKELY,
-        (C.MODULE,),
-        (S.PUSH_HOME, S.CLEAN_PLUGS_AND_BORE, S.RETERMINATE),
-    ),
     _rule(K.FLICKER, "", C.CONNECTOR, LIKELY, (C.STRAND, C.MODULE), CLEANING),
     _rule(K.DAMAGE_IN_PROGRESS, "", C.DAMAGE_IN_PROGRESS, LIKELY, (C.HANDLING,), ROUTE),
     # errors

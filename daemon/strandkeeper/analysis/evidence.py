@@ -19,6 +19,7 @@ __all__ = ["gather"]
 
 
 MOVED_DB: Final = 0.5
+SHOWN_DB_PER_C: Final = 0.005
 Gatherer = Callable[[About], Iterator[Evidence]]
 
 
@@ -142,8 +143,8 @@ def _weather(about: About) -> Iterator[Evidence]:
     slow, direction = about.slow, about.direction
     value = swing_of(slow) / 1000
     yield Evidence(kind=EvidenceKind.CHANGE, direction=direction, value=value)
-    if slow.weather[5]:
-        per_c = max(slow.weather[0], slow.weather[1], key=abs) / 10
+    per_c = max(slow.weather[0], slow.weather[1], key=abs) / 10
+    if slow.weather[5] and abs(per_c) >= SHOWN_DB_PER_C:
         yield Evidence(kind=EvidenceKind.FOLLOWS_TEMPERATURE, direction=direction, value=per_c)
 
 

@@ -42,12 +42,15 @@ def judge(run: Run, slow: DirectionSlow, window: Window, direction: Direction) -
     idle = not slow.steps and not slow.excursions and slow.watch.found_ms == MISSING
     if idle and key_of(FindingKind.STEP, direction) not in run.live.active:
         return
-    repeated = len(recent_jumps(slow, now_ms)) >= REPEATED
+    active = run.live.active
+    weather = (FindingKind.DAILY_SWING, FindingKind.FREEZING)
+    explained = any(key_of(kind, direction) in active for kind in weather)
+    repeated = len(recent_jumps(slow, now_ms)) >= REPEATED and not explained
     key = key_of(FindingKind.REPEATED_STEPS, direction)
     since = min(recent_jumps(slow, now_ms), default=now_ms)
     severity = Severity.WARNING if repeated else None
-    put(run.live.active, key, severity, since, now_ms, run.tell)
-    _judge_standing(run, slow, direction, now_ms)
+    put(active, key, severity, since, now_ms, run.tell)
+    _judge_standing(run, slow, direction, now_ms, one_of_many=repeated or explained)
     _judge_damage(run, now_ms)
 
 
@@ -57,7 +60,9 @@ def recent_jumps(slow: DirectionSlow, now_ms: int) -> list[int]:
     return sorted(time for time in times if time > now_ms - WEEK_MS)
 
 
-def _judge_standing(run: Run, slow: DirectionSlow, direction: Direction, now_ms: int) -> None:
+def _judge_standing(
+    run: Run, slow: DirectionSlow, direction: Direction, now_ms: int, *, one_of_many: bool
+) -> None:
     """A step is true until a new baseline, or until the loss is back where it was."""
     watch = slow.watch
     guess = watch.guess if watch.found_ms != MISSING else 0
@@ -65,7 +70,7 @@ def _judge_standing(run: Run, slow: DirectionSlow, direction: Direction, now_ms:
     standing = [step for step in slow.steps if step.time_ms > since]
     total = sum(step.size for step in standing) + guess
     severity = None
-    if (standing or guess) and abs(total) >= steps.LEAST_MDB:
+    if not one_of_many and (standing or guess) and abs(total) >= steps.LEAST_MDB:
         severity = Severity.WARNING if total >= TOLD_MDB else Severity.NOTE
     began = standing[-1].time_ms if standing else watch.guess_ms
     key = key_of(FindingKind.STEP, direction)

@@ -16,7 +16,7 @@ from strandkeeper.model.finding import FindingKind, Severity
 from strandkeeper.model.link import Thresholds
 from strandkeeper.model.names import Direction
 
-__all__ = ["cold_threshold", "follows_temperature", "judge_swing", "swing_of"]
+__all__ = ["cold_threshold", "follows_temperature", "judge_swing", "rises_in_cold", "swing_of"]
 
 DAYS: Final = 7
 LEAST_HOURS: Final = 96
@@ -32,6 +32,36 @@ def swing_of(slow: DirectionSlow) -> int:
     if len(ranges) < 3:
         return 0
     return max(0, middle(ranges) - 3 * slow.watch.hourly)
+
+
+def rises_in_cold(slow: DirectionSlow) -> bool:
+    """Whether the loss of the last days goes up as the module that moves it cools.
+
+    Parameters
+    ----------
+    slow : DirectionSlow
+        The direction, with the sums of its closed days.
+
+    Returns
+    -------
+    bool
+        False also with no days.
+
+    Raises
+    ------
+    Nothing.
+
+    Source
+    ------
+    Sign of the covariance within the day; own design, no source.
+
+    Example
+    -------
+    >>> rises_in_cold(DirectionSlow())
+    False
+    """
+    sums = [day.sums for day in slow.days[-DAYS:] if day.sums]
+    return sum(day[4] + day[5] for day in sums) < 0
 
 
 def follows_temperature(slow: DirectionSlow) -> bool:

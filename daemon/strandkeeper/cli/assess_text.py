@@ -72,7 +72,7 @@ def assess_text(link: Link, verdict: LinkVerdict, events: Sequence[Event], first
         f"{link.name}: {_day(first_ms)} to {_day(verdict.at_ms)}, {wording.duration(days * 86400)}",
         paragraph(wording.link_statement(link, verdict)),
         *(_direction(link, verdict, direction) for direction in Direction),
-        "\n\n".join(_finding(link, finding) for finding in wording.worst_first(verdict)),
+        _findings(link, verdict),
         _story(link, verdict, events),
     ]
     return "\n\n".join(filter(None, parts))
@@ -100,7 +100,13 @@ def _direction(link: Link, verdict: LinkVerdict, direction: Direction) -> str:
     return "\n".join(lines)
 
 
-def _finding(link: Link, finding: Finding) -> str:
+def _findings(link: Link, verdict: LinkVerdict) -> str:
+    """One paragraph a finding; a caution is told once."""
+    told: set[str] = set()
+    return "\n\n".join(_finding(link, f, told) for f in wording.worst_first(verdict))
+
+
+def _finding(link: Link, finding: Finding, told: set[str]) -> str:
     """Headline, why and how sure, what speaks for it, what to do."""
     word = wording.severity_word(finding.severity)
     since = _minute(finding.since_ms)
@@ -112,7 +118,9 @@ def _finding(link: Link, finding: Finding) -> str:
     lines += [paragraph(s, indent=2, hang=2) for s in wording.finding_sentences(link, finding)]
     for number, step in enumerate(wording.next_steps_words(link, finding), start=1):
         lines.append(paragraph(f"{number}. {step.order}", indent=2, hang=3))
-        lines += [paragraph(f"Care: {care}", indent=5, hang=2) for care in step.cautions]
+        new = [care for care in step.cautions if care not in told]
+        told.update(new)
+        lines += [paragraph(f"Care: {care}", indent=5, hang=2) for care in new]
     return "\n".join(lines)
 
 
