@@ -1,0 +1,248 @@
+"""Invented switches that publish their optics as text, in a row of scalars, or hardly at all."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from strandkeeper_demo.personalities import coding as unit
+from strandkeeper_demo.personalities.coding import Coding
+from strandkeeper_demo.personalities.columns import (
+    constant,
+    counter,
+    figure,
+    kind,
+    name,
+    one_row_each,
+    optic_name,
+    random_walk,
+    serial,
+    uptime,
+)
+from strandkeeper_demo.personalities.interfaces import Interfaces
+from strandkeeper_demo.personalities.layouts import five, integers, port_row, texts
+from strandkeeper_demo.personalities.personality import Manners, Personality
+from strandkeeper_demo.personalities.physics import Quantity
+from strandkeeper_demo.personalities.sensors import Sensors
+from strandkeeper_demo.personalities.table import Index, IndexKind, Rows, Table
+
+__all__ = ["TEXTS"]
+
+WITH_UNITS: Final = texts(
+    (
+        (unit.DEGREE, "{v:.1f} C"),
+        (unit.VOLT, "{v:.2f} V"),
+        (unit.MILLIAMPERE, "{v:.1f} mA"),
+        (unit.ONE_DBM, "{v:.2f} dBm"),
+    ),
+    dark="-inf",
+    missing="N/A",
+)
+BARE: Final = texts(
+    (
+        (unit.DEGREE, "{v:.2f}"),
+        (unit.VOLT, "{v:.3f}"),
+        (unit.MILLIAMPERE, "{v:.2f}"),
+        (unit.ONE_MILLIWATT, "{v:.4f}"),
+    ),
+    dark="0.0000",
+    missing="--",
+)
+BOTH: Final = texts(
+    (
+        (unit.DEGREE, "{v:.0f} °C"),
+        (unit.VOLT, "{v:.2f} V"),
+        (unit.MILLIAMPERE, "{v:.2f} mA"),
+        (unit.ONE_DBM, "{dbm:.2f} dBm / {mw:.3f} mW"),
+    ),
+    dark="-- / 0,000 mW",
+    missing="kein Modul",
+    comma=True,
+)
+NAMED: Final = {
+    Quantity.TEMPERATURE: "temp",
+    Quantity.SUPPLY: "vcc",
+    Quantity.BIAS: "ibias",
+    Quantity.TX: "ptx",
+    Quantity.RX: "prx",
+}
+COUNTS: Final = integers((unit.DEGREE_256, unit.MILLIVOLT, unit.MICROAMPERE, unit.TENTH_MICROWATT))
+PLAIN: Final = integers(
+    (unit.DEGREE, unit.MILLIVOLT, unit.TENTH_MILLIAMPERE, unit.CENTI_DBM), dark=-4000
+)
+
+HEATH: Final = Personality(
+    name="heath",
+    about="text with units, -inf for no light, N/A without a module",
+    arc=103,
+    ports=port_row(4, "LDLE", name="ge-0/0/{}"),
+    tables=(
+        Table(
+            arc=(6, 1, 1),
+            index=Index(kind=IndexKind.IF_INDEX),
+            rows=Rows.SLOTS,
+            columns=(
+                name(1),
+                optic_name(2),
+                serial(3),
+                *five((4, 5, 6, 8, 7), WITH_UNITS),
+            ),
+        ),
+    ),
+)
+
+TARN: Final = Personality(
+    name="tarn",
+    about="scalars of its single module, bare numbers as text, powers in mW",
+    arc=108,
+    ports=port_row(4, "L", name="uplink{}"),
+    interfaces=Interfaces(mau=False, lldp=False),
+    tables=(
+        Table(
+            arc=(2, 5),
+            index=Index(kind=IndexKind.SCALAR),
+            only=5,
+            columns=(
+                *five((1, 2, 3, 4, 5), BARE),
+                serial(6),
+                random_walk(7, 12, 6),
+                uptime(8),
+            ),
+        ),
+    ),
+)
+
+DELTA: Final = Personality(
+    name="delta",
+    about="decimal commas, dBm and mW in one cell, words of another language for a missing module",
+    arc=109,
+    ports=port_row(2, "LLD", name="A{}"),
+    tables=(
+        Table(
+            arc=(1, 3, 1),
+            index=Index(kind=IndexKind.UNIT_PORT),
+            rows=Rows.SLOTS,
+            columns=(constant(1, "ja"), *five((2, 3, 4, 5, 6), BOTH)),
+        ),
+    ),
+)
+
+SHOAL: Final = Personality(
+    name="shoal",
+    about="running row numbers, one row a sensor, port and quantity told by words in columns",
+    arc=110,
+    ports=port_row(2, "LLDN", name="sfp-{}"),
+    interfaces=Interfaces(first=33),
+    tables=(
+        Table(
+            arc=(3, 2, 1),
+            index=Index(kind=IndexKind.RUNNING, kinds=NAMED),
+            columns=(
+                name(2),
+                kind(3, NAMED),
+                one_row_each(4, COUNTS),
+                constant(5, 1),
+            ),
+        ),
+    ),
+)
+
+SKERRY: Final = Personality(
+    name="skerry",
+    about="small answers, large ones dropped, ifIndex moved by a restart, hardware read twice a "
+    "minute",
+    arc=113,
+    ports=port_row(2, "LLE", name="Gi{}"),
+    interfaces=Interfaces(first=500, moves_by=40),
+    manners=Manners(max_octets=484, drop_octets=1200, drop_varbinds=10, stalls_s=30.0),
+    tables=(
+        Table(
+            arc=(9, 9, 1),
+            index=Index(kind=IndexKind.IF_INDEX),
+            columns=tuple(five((1, 2, 3, 4, 5), PLAIN)),
+        ),
+    ),
+)
+
+COMBE: Final = Personality(
+    name="combe",
+    about="temperature and bias only in its own table; one object there fails; sensors by name",
+    arc=115,
+    ports=port_row(0, "LLE", name="xe{}", optic="10GBASE-LR"),
+    sensors=Sensors(alias=False, names_only=True, limits=True),
+    manners=Manners(gen_err=(1, 3, 6, 1, 4, 1, 32473, 115, 2, 1, 9)),
+    tables=(
+        Table(
+            arc=(2, 1),
+            index=Index(kind=IndexKind.IF_INDEX),
+            columns=(
+                figure(3, Quantity.TEMPERATURE, Coding(unit=unit.DECI_DEGREE)),
+                figure(4, Quantity.BIAS, Coding(unit=unit.MICROAMPERE)),
+                constant(9, 7),
+            ),
+        ),
+    ),
+)
+
+TOR: Final = Personality(
+    name="tor",
+    about="walks through its own tables turn back behind the optics",
+    arc=116,
+    ports=port_row(0, "LDL", name="{}/1", optic="1000BASE-ZX"),
+    manners=Manners(
+        turns_back=(
+            (1, 3, 6, 1, 4, 1, 32473, 116, 9, 1, 1, 3),
+            (1, 3, 6, 1, 4, 1, 32473, 116, 9, 1),
+        )
+    ),
+    tables=(
+        Table(
+            arc=(4, 1),
+            index=Index(kind=IndexKind.IF_INDEX),
+            columns=tuple(
+                five(
+                    (11, 12, 13, 15, 14),
+                    texts(
+                        (
+                            (unit.DEGREE, "{v:.1f}"),
+                            (unit.VOLT, "{v:.2f}"),
+                            (unit.MILLIAMPERE, "{v:.1f}"),
+                            (unit.ONE_DBM, "{v:.2f}"),
+                        ),
+                        dark="-inf",
+                    ),
+                )
+            ),
+        ),
+        Table(
+            arc=(9, 1),
+            index=Index(kind=IndexKind.IF_INDEX),
+            columns=(constant(1, 5), constant(2, 6)),
+        ),
+    ),
+)
+
+FEN: Final = Personality(
+    name="fen",
+    about="copper only: fans, watts, load and counters, and no optics anywhere",
+    arc=114,
+    ports=port_row(8, "", name="{}"),
+    tables=(
+        Table(
+            arc=(1, 1),
+            index=Index(kind=IndexKind.IF_INDEX),
+            rows=Rows.ALL,
+            columns=(
+                random_walk(1, 3300, 20),
+                random_walk(2, 31, 4),
+                random_walk(3, 6500, 900),
+                random_walk(4, 4800, 80, text="{v:.1f} rpm"),
+                counter(5, 400.0),
+                counter(6, 9e6, wide=True),
+                constant(7, -40),
+                constant(8, 1),
+            ),
+        ),
+    ),
+)
+
+TEXTS: Final = (HEATH, TARN, DELTA, SHOAL, SKERRY, COMBE, TOR, FEN)
