@@ -134,12 +134,14 @@ _RAW: Final = f"""
 """
 
 
-_NAMES: Final = ", ".join(SUMMARY_COLUMNS)
-_MADE: Final = ", ".join(
-    f"{made} AS {name}"
+# The columns of a summary that a series needs, and how each comes from several of them.
+_NEEDED: Final = {
+    name: made
     for made, name in zip(FROM_SUMMARIES.split(", "), SUMMARY_COLUMNS, strict=True)
     if re.search(rf"\b{name}\b", _PICK)
-)
+}
+_NAMES: Final = ", ".join(_NEEDED)
+_MADE: Final = ", ".join(f"{made} AS {name}" for name, made in _NEEDED.items())
 # Where summaries come from: what is summed up, and after it what is not yet. Five-minute rows are
 # looked up one period at a time, so that the rows of other ends in between are never read.
 _HOURS: Final = f"""
