@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
@@ -9,7 +10,15 @@ from pathlib import Path
 import pytest
 from real_agents.agent import COMMUNITY, USERS, Agent
 from real_agents.module_rows import DBM, Module
-from real_agents.station import FAR, FAR_OUT_OF_BAND, FIBRE, NEAR, Station, inside
+from real_agents.station import (
+    FAR,
+    FAR_OUT_OF_BAND,
+    FIBRE,
+    NEAR,
+    Station,
+    inside,
+    remove_leftovers,
+)
 from real_agents.waiting import until
 
 pytestmark = [pytest.mark.root, pytest.mark.slow, pytest.mark.timeout(240)]
@@ -144,3 +153,18 @@ def test_nothing_is_left_after_a_failure(tmp_path: Path) -> None:
     assert len(names) == 3
     assert not [name for name in names if name in left.stdout]
     assert not [line for line in command_lines() if str(tmp_path) in line]
+
+
+def test_what_a_killed_run_left_behind_is_removed_by_the_next(tmp_path: Path) -> None:
+    gone = subprocess.Popen(["true"])
+    gone.wait()
+    left, ours = f"strand{gone.pid}n1-desk", f"strand{os.getpid()}n999-desk"
+    for name in (left, ours):
+        subprocess.run(["ip", "netns", "add", name], check=True)
+    try:
+        remove_leftovers()
+        there = subprocess.run(["ip", "netns", "list"], capture_output=True, text=True, check=True)
+        assert left not in there.stdout
+        assert ours in there.stdout
+    finally:
+        subprocess.run(["ip", "netns", "del", ours], check=True)

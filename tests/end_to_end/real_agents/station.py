@@ -15,8 +15,10 @@ from __future__ import annotations
 import itertools
 import json
 import os
+import re
 import subprocess
 import sys
+from pathlib import Path
 from types import TracebackType
 from typing import Any, Final, Self
 
@@ -31,6 +33,7 @@ __all__ = [
     "NEAR_ON_FIBRE",
     "Station",
     "inside",
+    "remove_leftovers",
 ]
 
 NEAR: Final = "10.77.1.2"
@@ -39,6 +42,8 @@ FAR: Final = "10.77.2.2"
 FAR_OUT_OF_BAND: Final = "10.77.3.2"
 FAR_IPV6: Final = "fd77:3::2"  # out of band
 FIBRE: Final = "fibre1"
+
+_NAME: Final = re.compile(r"strand(?P<run>\d+)n\d+-(desk|near|far|duct)(?=$| )")
 
 _numbers = itertools.count(1)
 
@@ -75,6 +80,20 @@ def _shown(namespace: str, name: str) -> dict[str, Any]:
     return found[0]
 
 
+def remove_leftovers() -> None:
+    """Delete the namespaces of runs that were killed: their process is gone, nothing lives in
+    them. Those of a run that goes on are left alone."""
+    for line in _ip("netns", "list").splitlines():
+        named = _NAME.match(line)
+        if named is None or Path(f"/proc/{named['run']}").exists():
+            continue
+        try:
+            if not _ip("netns", "pids", named[0]).strip():
+                _ip("netns", "del", named[0])
+        except RuntimeError:  # another run has tidied it up meanwhile
+            continue
+
+
 class Station:
     """The namespaces; a context manager that removes all it made, also after a failure."""
 
@@ -88,6 +107,7 @@ class Station:
         self._made: list[str] = []
 
     def __enter__(self) -> Self:
+        remove_leftovers()
         try:
             self._build()
             until("both ports are up", self._is_up, timeout_s=20)
