@@ -10,8 +10,6 @@ from strandkeeper.model.block import MISSING
 from strandkeeper.model.link import LinkFacts
 from strandkeeper.model.names import Direction, End
 
-__all__ = ["About", "behind_this_link"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class About:

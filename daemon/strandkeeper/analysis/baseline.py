@@ -8,8 +8,6 @@ from strandkeeper.analysis.robust import middle, spread_of
 from strandkeeper.analysis.slow import BaselineNote, DayRow, DirectionSlow, HoldNote, Window
 from strandkeeper.model.block import MISSING
 
-__all__ = ["break_baseline", "firm_up", "own_baseline", "take_first"]
-
 FIRST_WINDOWS: Final = 12  # one hour
 FIRM_DAYS: Final = 7
 FIRM_SWING_CC: Final = 1000  # 10 °C

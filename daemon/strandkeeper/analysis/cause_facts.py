@@ -18,8 +18,6 @@ from strandkeeper.model.reading import AdminStatus
 from strandkeeper.optics.error_ratio import error_ratio_band
 from strandkeeper.optics.units import Db
 
-__all__ = ["facts_of", "is_weak", "wavelength_sizes"]
-
 LASER_ON_MDBM: Final = -20_000
 SENT_LESS_MDB: Final = -500
 WEEK_MS: Final = 7 * 86_400_000

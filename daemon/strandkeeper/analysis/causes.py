@@ -9,7 +9,7 @@ from strandkeeper.analysis.cause_facts import facts_of
 from strandkeeper.analysis.cause_table import RULES, Fact, Rule
 from strandkeeper.model.finding import Cause, Confidence, FindingKind
 
-__all__ = ["decide", "first_fit"]
+__all__ = ["first_fit"]
 
 NO_RULE: Final = Rule(kinds=frozenset(), cause=Cause.UNKNOWN, confidence=Confidence.CANNOT_TELL)
 
@@ -20,14 +20,14 @@ def first_fit(kind: FindingKind, facts: frozenset[Fact]) -> Rule:
     Parameters
     ----------
     kind : FindingKind
-        What is the case.
+        What is the case [-].
     facts : frozenset of Fact
-        What is so about it.
+        What is so about it [-].
 
     Returns
     -------
     Rule
-        Cause unknown and nothing to be told where no row fits.
+        [-] Cause unknown and nothing to be told where no row fits.
 
     Raises
     ------

@@ -12,7 +12,7 @@ from strandkeeper.model.finding import FindingKind, Severity
 from strandkeeper.model.names import Direction, End
 from strandkeeper.model.verdict import EventKind
 
-__all__ = ["Active", "hold", "key_of", "parts_of", "put"]
+__all__ = ["hold"]
 
 Active = dict[str, tuple[int, int]]  # key -> (since [ms], severity)
 Tell = Callable[..., None]
@@ -69,9 +69,9 @@ def hold(
     Parameters
     ----------
     note : HoldNote
-        What is remembered; altered.
+        What is remembered [ms]; altered.
     above, below : bool
-        Whether the value is past the threshold, and whether it is past the clearing one; between
+        Whether the value is past the threshold [-], and whether it is past the clearing one; between
         the two neither holds and a spell below is broken.
     at_ms, now_ms : int
         Start and end of the window that the value comes from [ms].
@@ -81,7 +81,7 @@ def hold(
     Returns
     -------
     bool
-        True while the threshold counts as passed.
+        [-] True while the threshold counts as passed.
 
     Raises
     ------

@@ -116,7 +116,7 @@ def slope_of(
     value : array, shape (n,)
         Medians [0.001 dB].
     window : TrendWindow
-        Spacing of the medians [d] and what it takes to report.
+        Spacing of the medians [d] and what it takes to report [0.001 dB/month].
     extra_sd : float
         Standard deviation that comes on top, from the temperature coefficients [0.001 dB/month].
     floor : float
@@ -125,7 +125,7 @@ def slope_of(
     Returns
     -------
     Slope or None
-        Positive is growing loss; None with fewer than ten points.
+        [0.001 dB/month] Positive is growing loss; None with fewer than ten points.
 
     Raises
     ------

@@ -32,12 +32,12 @@ def initial(facts: LinkFacts) -> LinkState:
     Parameters
     ----------
     facts : LinkFacts
-        What is known of the link apart from its rows.
+        What is known of the link apart from its rows [-].
 
     Returns
     -------
     LinkState
-        To be given to `advance` with the first block.
+        [-] To be given to `advance` with the first block.
 
     Raises
     ------
@@ -63,16 +63,17 @@ def advance(facts: LinkFacts, state: LinkState, block: Block) -> tuple[LinkState
     Parameters
     ----------
     facts : LinkFacts
-        What is known of the link apart from its rows.
+        What is known of the link apart from its rows [-].
     state : LinkState
-        What the call before returned, or `initial`; never altered.
+        What the call before returned, or `initial` [-]; never altered.
     block : Block
-        Rows in recorded order, and what a person did meanwhile. May be empty.
+        Rows in recorded order [integers in the units of model.block.Col], and what a person
+        did meanwhile. May be empty.
 
     Returns
     -------
     tuple of LinkState and Evaluation
-        The state to go on from; the verdict after the last row, the events and the closed hours
+        [-] The state to go on from; the verdict after the last row, the events and the closed hours
         and days on the way.
 
     Raises

@@ -10,8 +10,6 @@ from strandkeeper.model.finding import FindingKind, Severity
 from strandkeeper.model.link import Thresholds
 from strandkeeper.model.names import Direction
 
-__all__ = ["count_errors", "judge_errors", "take_errors"]
-
 DAY_MS = 86_400_000
 HOUR_MS = 3_600_000
 FEWEST_URGENT = 5  # one bad frame among few is no ratio

@@ -29,9 +29,9 @@ def gather(about: About, kind: FindingKind) -> tuple[Evidence, ...]:
     Parameters
     ----------
     about : About
-        The finding in its surroundings.
+        The finding in its surroundings [-].
     kind : FindingKind
-        Which finding.
+        Which finding [-].
 
     Returns
     -------

@@ -9,8 +9,6 @@ from strandkeeper.analysis.state import LinkState
 from strandkeeper.model.finding import Cause, Finding, Severity
 from strandkeeper.model.link import LinkFacts
 
-__all__ = ["build"]
-
 
 def build(facts: LinkFacts, state: LinkState) -> tuple[Finding, ...]:
     """Every finding that is true now, the worst first, then the oldest."""

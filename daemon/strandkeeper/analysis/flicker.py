@@ -13,8 +13,6 @@ from strandkeeper.model.finding import FindingKind, Severity
 from strandkeeper.model.link import Thresholds
 from strandkeeper.model.names import Direction
 
-__all__ = ["judge_flicker"]
-
 LOOKED_AT: Final = 12  # windows: one hour
 ENOUGH: Final = 6
 OVER: Final = 1

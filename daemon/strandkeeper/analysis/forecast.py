@@ -26,9 +26,9 @@ def forecast(slow: DirectionSlow, facts: DirectionFacts, limits: Thresholds) -> 
     Parameters
     ----------
     slow : DirectionSlow
-        The direction with its trend, days and weather.
+        The direction with its trend, days and weather [0.001 dB, 0.01 °C].
     facts : DirectionFacts
-        Its receiver's limits and anchoring.
+        Its receiver's limits and anchoring [dBm].
     limits : Thresholds
         The reserve [dB].
 
@@ -50,6 +50,11 @@ def forecast(slow: DirectionSlow, facts: DirectionFacts, limits: Thresholds) -> 
     Source
     ------
     Own design, no source.
+
+    Example
+    -------
+    >>> forecast(DirectionSlow(), DirectionFacts(), Thresholds()).why_null
+    'unknown'
     """
     sensitivity = facts.limits.sensitivity
     if sensitivity is None or not slow.trend.window_days:

@@ -16,7 +16,7 @@ from strandkeeper.model.names import End
 if TYPE_CHECKING:
     from strandkeeper.analysis.run import Run
 
-__all__ = ["bias_change", "judge_end", "sent_change", "take_end"]
+__all__ = ["bias_change"]
 
 DAY_MS: Final = 86_400_000
 FIRST_DAYS: Final = 14
@@ -89,7 +89,7 @@ def bias_change(end: EndSlow) -> float | None:
     Returns
     -------
     float or None
-        0.2 means a fifth more than at first; None before 14 days are in.
+        [-] 0.2 means a fifth more than at first; None before 14 days are in.
 
     Raises
     ------

@@ -14,8 +14,6 @@ from strandkeeper.model.link import DirectionFacts, Thresholds
 from strandkeeper.model.names import Direction
 from strandkeeper.optics.units import Db
 
-__all__ = ["judge_added_loss", "judge_margin", "judge_overload"]
-
 SLACK_MDB: Final = 300  # a margin finding ends only this far above its limit
 
 

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from strandkeeper.analysis.run import Run
     from strandkeeper.analysis.state import LinkLive
 
-__all__ = ["flap_times", "judge"]
 
 DAY_MS: Final = 86_400_000
 SINCE_FIRST_MS: Final = 600_000

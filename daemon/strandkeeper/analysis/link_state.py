@@ -19,8 +19,6 @@ from strandkeeper.model.names import Direction, End
 from strandkeeper.model.reading import AdminStatus, OperStatus
 from strandkeeper.model.verdict import EventKind
 
-__all__ = ["Tell", "eventful", "handle", "moved_by", "optics_moved", "touch"]
-
 Tell = Callable[..., None]  # (time_ms, EventKind, end=, direction=, value=, text=, uncertainty_ms=)
 
 RESTART_MS: Final = 60_000  # a boot time that jumps by less may be the agent's own clock

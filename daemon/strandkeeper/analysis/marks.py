@@ -12,8 +12,6 @@ from strandkeeper.model.verdict import EventKind
 if TYPE_CHECKING:
     from strandkeeper.analysis.run import Run
 
-__all__ = ["apply"]
-
 
 def apply(run: Run, mark: Mark) -> None:
     """Let one act take effect; rework breaks the baseline, its owner may set it."""

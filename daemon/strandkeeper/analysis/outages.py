@@ -15,8 +15,6 @@ from strandkeeper.model.block import MISSING, PowerCode
 from strandkeeper.model.finding import Cause
 from strandkeeper.model.reading import AdminStatus
 
-__all__ = ["judge_outage", "revise_outage"]
-
 LASER_ON_MDBM: Final = -20_000
 BOOT_MS: Final = 10 * 60_000  # the longest that a switch takes from its start to lighting a port
 REVISED_FOR_MS: Final = 30 * 60_000

@@ -12,8 +12,6 @@ from strandkeeper.model.block import MISSING
 from strandkeeper.model.names import Direction, LinkName
 from strandkeeper.model.stats import DAY_S, HOUR_S, PeriodStat
 
-__all__ = ["DAY_MS", "HOUR_MS", "close_day", "close_hour", "day_stat", "hour_stat"]
-
 HOUR_MS: Final = HOUR_S * 1000
 DAY_MS: Final = DAY_S * 1000
 HOURS_KEPT: Final = 7 * 24

@@ -36,7 +36,6 @@ from strandkeeper.model.verdict import EventKind
 if TYPE_CHECKING:
     from strandkeeper.analysis.run import Run
 
-__all__ = ["Closed", "close", "play"]
 
 BOTH = (Direction.AB, Direction.BA)
 

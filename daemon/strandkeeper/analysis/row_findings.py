@@ -15,8 +15,6 @@ from strandkeeper.model.names import Direction, End
 if TYPE_CHECKING:
     from strandkeeper.analysis.run import Run
 
-__all__ = ["judge_row"]
-
 
 def judge_row(run: Run, row: Sequence[int]) -> None:
     """Put or end what this row makes true or no longer true."""

@@ -19,8 +19,6 @@ from strandkeeper.model.names import Direction, End
 from strandkeeper.model.stats import PeriodStat
 from strandkeeper.model.verdict import Event, EventKind
 
-__all__ = ["Run"]
-
 
 def _live_copy(live: LinkLive) -> LinkLive:
     """Lists in it are replaced, never altered, except `ends`, `flaps`, `outages` and `active`."""

@@ -27,12 +27,12 @@ def best_split(value: Floats, allowed: NDArray[np.bool_]) -> tuple[int, Floats]:
     value : array, shape (n,)
         Readings in time order [0.001 dB].
     allowed : array of bool, shape (n,)
-        Whether a split before this reading is looked at; the first never is.
+        Whether a split before this reading is looked at [-]; the first never is.
 
     Returns
     -------
     tuple of int and array, shape (n,)
-        Number of the first reading after the split, and the squares left for each split
+        Number of the first reading after the split [-], and the squares left for each split
         (infinite where not allowed) [(0.001 dB)²].
 
     Raises
@@ -78,7 +78,7 @@ def settle(slow: DirectionSlow, guess_ms: int, found_ms: int, scale: float) -> S
     Parameters
     ----------
     slow : DirectionSlow
-        The direction, with its ring of readings.
+        The direction, with its ring of readings [0.001 dBm].
     guess_ms, found_ms : int
         Start of the first window after the step by the detector, and when it was found [ms].
     scale : float
@@ -101,6 +101,11 @@ def settle(slow: DirectionSlow, guess_ms: int, found_ms: int, scale: float) -> S
     Source
     ------
     As `best_split`; profile interval by Wilks' theorem, approximate for a change point.
+
+    Example
+    -------
+    >>> settle(DirectionSlow(), 0, 0, 10.0) is None
+    True
     """
     if not slow.ring:
         return None

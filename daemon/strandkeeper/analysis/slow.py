@@ -7,21 +7,6 @@ from dataclasses import dataclass, field
 
 from strandkeeper.model.block import MISSING, Ints
 
-__all__ = [
-    "BaselineNote",
-    "DayRow",
-    "DirectionSlow",
-    "EndSlow",
-    "HoldNote",
-    "HourRow",
-    "LinkSlow",
-    "StepNote",
-    "TrendNote",
-    "WatchNote",
-    "Window",
-    "working_copy",
-]
-
 
 @dataclass(slots=True, eq=False)
 class Window:

@@ -14,8 +14,6 @@ import numpy as np
 from strandkeeper.analysis.slow import LinkSlow
 from strandkeeper.model.block import MISSING, Col, Ints, PowerCode
 
-__all__ = ["EndLive", "LinkLive", "LinkState", "OutageNote"]
-
 
 @dataclass(slots=True)
 class EndLive:

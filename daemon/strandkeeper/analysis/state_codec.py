@@ -35,12 +35,12 @@ def encode(state: LinkState) -> bytes:
     Parameters
     ----------
     state : LinkState
-        What `advance` returned.
+        What `advance` returned [-].
 
     Returns
     -------
     bytes
-        Version byte and content; a few kilobytes.
+        [-] Version byte and content; a few kilobytes.
 
     Raises
     ------
@@ -65,12 +65,12 @@ def decode(data: bytes) -> LinkState:
     Parameters
     ----------
     data : bytes
-        From the record.
+        From the record [-].
 
     Returns
     -------
     LinkState
-        Equal in effect to the one encoded.
+        [-] Equal in effect to the one encoded.
 
     Raises
     ------

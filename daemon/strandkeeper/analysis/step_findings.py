@@ -16,7 +16,6 @@ from strandkeeper.model.verdict import EventKind
 if TYPE_CHECKING:
     from strandkeeper.analysis.run import Run
 
-__all__ = ["judge", "recent_jumps"]
 
 TOLD_MDB: Final = 500
 WEEK_MS: Final = 7 * 86_400_000

@@ -19,12 +19,11 @@ from strandkeeper.analysis.slow import DirectionSlow, StepNote, Window
 from strandkeeper.analysis.windows import WINDOW_MS
 from strandkeeper.model.block import MISSING
 
-__all__ = ["LEAST_MDB", "noise_of", "recompensate", "renew_scales", "take", "weather_part"]
-
 TEST: Final = 6  # windows
 REFERENCE: Final = 12
 FEWEST_REFERENCE: Final = 4
-Z: Final = 6.0
+Z: Final = 7.0
+Z_SETTLED: Final = 5.0
 LEAST_MDB: Final = 100
 GRAINS: Final = 1.3
 SETTLE_MS: Final = 30 * 60_000
@@ -156,7 +155,7 @@ def _settle(slow: DirectionSlow, window: Window) -> StepNote | None:
     gap = after[0][0] - before[-1][0] > GAP_MS
     scale = noise_of(slow, len(after), len(before), gap=gap)
     note = settle(slow, guess_ms, found, scale)
-    enough = max(LEAST_MDB, GRAINS * slow.grain, (Z - 2) * scale)
+    enough = max(LEAST_MDB, GRAINS * slow.grain, Z_SETTLED * scale)
     if note is None or abs(note.size) < enough or note.size * size < 0:
         watch.recent = watch.recent[-3:]
         slow.excursions = [*slow.excursions, guess_ms][-KEPT:]

@@ -16,7 +16,7 @@ from strandkeeper.model.finding import FindingKind, Severity
 from strandkeeper.model.link import Thresholds
 from strandkeeper.model.names import Direction
 
-__all__ = ["cold_threshold", "follows_temperature", "judge_swing", "rises_in_cold", "swing_of"]
+__all__ = ["cold_threshold", "follows_temperature", "rises_in_cold"]
 
 DAYS: Final = 7
 LEAST_HOURS: Final = 96
@@ -40,12 +40,12 @@ def rises_in_cold(slow: DirectionSlow) -> bool:
     Parameters
     ----------
     slow : DirectionSlow
-        The direction, with the sums of its closed days.
+        The direction, with the sums of its closed days [0.001 dB, 0.01 °C].
 
     Returns
     -------
     bool
-        False also with no days.
+        [-] False also with no days.
 
     Raises
     ------
@@ -70,12 +70,12 @@ def follows_temperature(slow: DirectionSlow) -> bool:
     Parameters
     ----------
     slow : DirectionSlow
-        The direction, with the sums of its closed days.
+        The direction, with the sums of its closed days [0.001 dB, 0.01 °C].
 
     Returns
     -------
     bool
-        False with fewer than three days that have temperatures.
+        [-] False with fewer than three days that have temperatures.
 
     Raises
     ------

@@ -10,8 +10,6 @@ from strandkeeper.model.names import Direction
 from strandkeeper.model.verdict import Drift, Interval, Step, Trend
 from strandkeeper.optics.units import Db
 
-__all__ = ["coefficients", "daily_swing", "drift", "steps", "word"]
-
 MOVED_MDB = 300  # beyond the tracking error of a laser's monitor
 
 

@@ -13,8 +13,6 @@ from strandkeeper.analysis.slow import DayRow, DirectionSlow, HourRow, TrendNote
 from strandkeeper.analysis.weather import Weather, learn
 from strandkeeper.model.block import MISSING
 
-__all__ = ["renew", "weather_of"]
-
 WINDOWS: Final = (
     TrendWindow(days=7, spacing_days=HOUR_MS / DAY_MS, z_report=6.0, least=300.0),
     TrendWindow(days=30, spacing_days=1.0, z_report=5.3, least=50.0),

@@ -28,8 +28,6 @@ from strandkeeper.model.verdict import (
 )
 from strandkeeper.optics.units import Db, Dbm
 
-__all__ = ["build"]
-
 SHOWN: Final = 32
 Z95: Final = 1.96
 

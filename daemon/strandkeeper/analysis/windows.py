@@ -16,17 +16,6 @@ import numpy as np
 from strandkeeper.analysis.slow import Window
 from strandkeeper.model.block import MISSING, Col, Ints, PowerCode
 
-__all__ = [
-    "PAIR_MS",
-    "WINDOW_MS",
-    "DirectionWindows",
-    "EndWindows",
-    "Readings",
-    "close_direction",
-    "close_end",
-    "direction_readings",
-]
-
 WINDOW_MS: Final = 300_000
 PAIR_MS: Final = 90_000  # a far reading older than this says nothing of the loss now
 _SHIFT: Final = 1 << 24  # larger than any power in 0.001 dBm, for sorting by (window, value)
