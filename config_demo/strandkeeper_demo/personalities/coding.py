@@ -58,7 +58,8 @@ class Coding:
     """One way of writing a figure.
 
     `text` empty: an integer of `syntax`, counted in `unit`. Else an octet string, filled with {v}
-    (the figure in `unit`), and for powers {mw} and {dbm}; `comma`: with a decimal comma.
+    (the figure in `unit`), and for powers {mw} and {dbm}; `comma`: with a decimal comma; `minus`:
+    what stands for the sign.
     `dark` stands for no light (None: what the arithmetic gives, 0 of a linear unit), `missing` in
     rows of ports without a measuring module (None: the cell is not there).
     """
@@ -67,6 +68,7 @@ class Coding:
     syntax: Syntax = Syntax.INTEGER
     text: str = ""
     comma: bool = False
+    minus: str = "-"
     dark: int | str | None = None
     missing: int | str | None = None
 
@@ -80,6 +82,7 @@ class Coding:
         milliwatt = figure.value if isinstance(figure, Milliwatt) else 0.0
         dbm = figure.to_dbm().value if isinstance(figure, Milliwatt) else 0.0
         written = self.text.format(v=value, mw=milliwatt, dbm=dbm)
+        written = written.replace("-", self.minus)
         return written.replace(".", ",") if self.comma else written
 
     def _dark(self) -> Value | None:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from enum import Enum
 from typing import Final
 
-from strandkeeper.optics.units import Dbm
+from strandkeeper.optics.units import Dbm, Milliwatt
 from strandkeeper_demo.mib import Oid, Syntax, Value
 from strandkeeper_demo.noise import Noise
 from strandkeeper_demo.personalities.coding import Coding, Figure
@@ -20,6 +20,7 @@ __all__ = [
     "counter",
     "entity_ref",
     "figure",
+    "held",
     "if_ref",
     "kind",
     "limit",
@@ -136,6 +137,24 @@ def alarm(arc: int, quantity: Quantity) -> Column:
         return 2 if dark else 1
 
     return Column(arc=arc, syntax=Syntax.INTEGER, fill=fill)
+
+
+def held(arc: int, quantity: Quantity, coding: Coding, *, off: float) -> Column:
+    """What a figure was at another time, `off` higher: the day's highest, lowest or mean.
+
+    It stands still: the switch works it out once a day.
+    """
+
+    def fill(row: Row) -> Value | None:
+        value = reading(row.port, row.lane, quantity) if row.port.measures else None
+        if value is None:
+            return coding.missing
+        if isinstance(value, Milliwatt):
+            whole = Dbm(round(value.to_dbm().value) + off)
+            return coding.write(whole.to_milliwatt())
+        return coding.write(round(value) + off)
+
+    return Column(arc=arc, syntax=_syntax(coding), fill=fill)
 
 
 def kind(arc: int, kinds: Mapping[Quantity, int | str]) -> Column:

@@ -60,11 +60,12 @@ def texts(
     dark: str,
     missing: str | None = None,
     comma: bool = False,
+    minus: str = "-",
 ) -> Codings:
     """Codings in text: unit and template of temperature, supply, bias, and of both powers."""
     each = (*cells, cells[3])
     return {
-        quantity: Coding(unit=unit, text=text, dark=dark, missing=missing, comma=comma)
+        quantity: Coding(unit=unit, text=text, dark=dark, missing=missing, comma=comma, minus=minus)
         for quantity, (unit, text) in zip(Quantity, each, strict=True)
     }
 

@@ -74,7 +74,7 @@ HEATH: Final = Personality(
     name="heath",
     about="text with units, -inf for no light, N/A without a module",
     arc=103,
-    ports=port_row(4, "LDLE", name="ge-0/0/{}"),
+    ports=port_row(4, "LDLE", name="0.{}"),
     tables=(
         Table(
             arc=(6, 1, 1),
@@ -167,7 +167,7 @@ COMBE: Final = Personality(
     name="combe",
     about="temperature and bias only in its own table; one object there fails; sensors by name",
     arc=115,
-    ports=port_row(0, "LLE", name="xe{}", optic="10GBASE-LR"),
+    ports=port_row(0, "LLE", name="ten{}", optic="10GBASE-LR"),
     sensors=Sensors(alias=False, names_only=True, limits=True),
     manners=Manners(gen_err=(1, 3, 6, 1, 4, 1, 32473, 115, 2, 1, 9)),
     tables=(
