@@ -6,6 +6,7 @@ from dataclasses import fields
 from pathlib import Path
 from typing import Any, Final
 
+from strandkeeper.config.build_telling import build_telling, build_traps
 from strandkeeper.config.checks_optics import sent_wavelength, spec_of
 from strandkeeper.config.schema import (
     CommunityTable,
@@ -51,6 +52,8 @@ def build(table: FileTable, base: Path) -> Settings:
         dashboard=Address(host=table.dashboard.host, port=table.dashboard.port),
         metrics=metrics if table.metrics.enabled else None,
         thresholds=_thresholds(table.thresholds),
+        telling=build_telling(table.target, table.alerts, table.heartbeat, base),
+        traps=build_traps(table.traps, {s.name: tuple(s.trap_from) for s in table.switch}),
     )
 
 

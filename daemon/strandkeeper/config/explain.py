@@ -56,11 +56,25 @@ def _problem(
     info = table.model_fields.get(last)
     if kind == "missing":
         return Problem(place(*names), f"missing ({_description(info)})", _line(last, info))
+    if isinstance(loc[-1], int) and kind == "string_type":
+        return _not_a_text(loc, raw, got)
     if isinstance(loc[-1], int):
         return Problem(place(*names), f"got {value_text(got)}, expected a table")
     text = EXPECTED[kind](ctx) if kind in EXPECTED else "another value"
     return Problem(
         place(*names), f"got {_shown(last, got)}, expected {text}", _line(last, info, got)
+    )
+
+
+def _not_a_text(loc: Loc, raw: Mapping[str, Any], got: object) -> Problem:
+    """One item of a list of texts is something else."""
+    table, names = _walk(loc[:-1], raw)
+    name = str(loc[-2])
+    expected = f"text in double quotes as the {_ordinal(int(loc[-1]) + 1)} of the list"
+    return Problem(
+        place(*names),
+        f"got {_shown(name, got)}, expected {expected}",
+        _line(name, table.model_fields[name]),
     )
 
 
@@ -70,7 +84,7 @@ EXPECTED: Final[dict[str, Callable[[Mapping[str, Any]], str]]] = {
     "int_type": lambda _: "a whole number",
     "float_type": lambda _: "a number",
     "bool_type": lambda _: "true or false",
-    "list_type": lambda _: "tables in double brackets, one a thing",
+    "list_type": lambda _: "a list: texts in brackets, or tables in double brackets, one a thing",
     "model_type": lambda _: "a table",
     "model_attributes_type": lambda _: "a table",
     "literal_error": lambda ctx: one_of(_choices(ctx["expected"])),
@@ -80,6 +94,8 @@ EXPECTED: Final[dict[str, Callable[[Mapping[str, Any]], str]]] = {
     "string_too_short": lambda _: "some text",
     "too_short": lambda _: "at least one",
     "finite_number": lambda _: "a finite number",
+    "too_long": lambda ctx: f"at most {ctx['max_length']}",
+    "string_pattern_mismatch": lambda _: "a time of day from 00:00 to 23:59",
 }
 
 

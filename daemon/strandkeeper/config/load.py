@@ -16,6 +16,7 @@ from strandkeeper.config.checks import (
     listen_problems,
     switch_problems,
 )
+from strandkeeper.config.checks_telling import telling_problems
 from strandkeeper.config.explain import explain
 from strandkeeper.config.problem import Problem
 from strandkeeper.config.schema import (
@@ -28,6 +29,7 @@ from strandkeeper.config.schema import (
     SwitchTable,
 )
 from strandkeeper.config.table import Table
+from strandkeeper.config.telling_tables import HeartbeatTable, TargetTable
 from strandkeeper.config.thresholds import ThresholdsTable
 from strandkeeper.config.tomltext import parse
 from strandkeeper.errors import ConfigError
@@ -98,6 +100,11 @@ def _relations(raw: Mapping[str, Any]) -> list[Problem]:
             _section(IntervalsTable, raw, "intervals"),
             _section(RetentionTable, raw, "retention"),
             _section(ThresholdsTable, raw, "thresholds"),
+        ),
+        *telling_problems(
+            _items(TargetTable, raw, "target"),
+            _names(raw, "target"),
+            _readable(HeartbeatTable, raw["heartbeat"]) if "heartbeat" in raw else None,
         ),
     ]
 

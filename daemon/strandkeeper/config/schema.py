@@ -11,6 +11,12 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import Field
 
 from strandkeeper.config.table import Table, key
+from strandkeeper.config.telling_tables import (
+    AlertsTable,
+    HeartbeatTable,
+    TargetTable,
+    TrapsTable,
+)
 from strandkeeper.config.thresholds import ThresholdsTable
 
 __all__ = [
@@ -76,6 +82,9 @@ class SwitchTable(Table):
     )
     timeout_s: float = key("wait for one answer [s]", "2.0", 2.0, gt=0, le=60)
     retries: int = key("ask again so many times", "1", 1, ge=0, le=5)
+    trap_from: list[str] = key(
+        "other addresses that its traps may come from", '["192.0.2.11"]', [], max_length=16
+    )
 
 
 class EndTable(Table):
@@ -187,3 +196,7 @@ class FileTable(Table):
     dashboard: DashboardTable = key("the pages", "[dashboard]", DashboardTable())
     metrics: MetricsTable = key("figures for Prometheus", "[metrics]", MetricsTable())
     thresholds: ThresholdsTable = key("when to speak", "[thresholds]", ThresholdsTable())
+    target: list[TargetTable] = key("who is told", "[[target]]", [])
+    alerts: AlertsTable = key("what holds for all targets", "[alerts]", AlertsTable())
+    heartbeat: HeartbeatTable | None = key("a sign of life", "[heartbeat]", None)
+    traps: TrapsTable = key("notifications of the switches", "[traps]", TrapsTable())

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from strandkeeper.model.link import Link, Thresholds
 from strandkeeper.model.names import LinkName, SwitchName
 from strandkeeper.model.switch import SwitchTarget
+from strandkeeper.model.telling import TellingSettings, TrapSettings
 
 __all__ = ["Address", "Intervals", "Retention", "Settings", "StoreSettings"]
 
@@ -61,6 +62,8 @@ class Settings:
     behind_proxy: str = ""
     metrics: Address | None = Address(host="127.0.0.1", port=9470)
     thresholds: Thresholds = field(default_factory=Thresholds)
+    telling: TellingSettings = field(default_factory=TellingSettings)
+    traps: TrapSettings | None = None
 
     def switch(self, name: SwitchName) -> SwitchTarget:
         """The switch of that name. Raises KeyError."""

@@ -1,0 +1,1 @@
+"""The ways out: services by a short-lived child process, and what needs no internet."""
