@@ -91,11 +91,19 @@ def _age(then_ms: int | None, now_ms: int) -> str:
 
 
 def _findings(link: Link, verdict: LinkVerdict, now_ms: int, *, whole: bool) -> list[str]:
-    """One paragraph a finding; what is only for the record has one line unless asked for whole."""
+    """One paragraph a finding; what is only for the record has one line unless asked for whole.
+
+    Steps that stand above already are not printed again, so that their cautions are read.
+    """
     found = wording.worst_first(verdict)
     told = [f for f in found if whole or f.severity > Severity.NOTE]
     notes = [_headline(link, f, now_ms) for f in found if f not in told]
-    return [*(_finding(link, f, now_ms) for f in told), *filter(None, ["\n".join(notes)])]
+    paragraphs, above = [], set()
+    for finding in told:
+        again = finding.next_steps in above
+        paragraphs.append(_finding(link, finding, now_ms, steps_above=again))
+        above.add(finding.next_steps)
+    return [*paragraphs, *filter(None, ["\n".join(notes)])]
 
 
 def _headline(link: Link, finding: Finding, now_ms: int) -> str:
@@ -104,10 +112,12 @@ def _headline(link: Link, finding: Finding, now_ms: int) -> str:
     return f"{link.name}: {wording.finding_headline(link, finding)} ({word}, for {lasted})"
 
 
-def _finding(link: Link, finding: Finding, now_ms: int) -> str:
+def _finding(link: Link, finding: Finding, now_ms: int, *, steps_above: bool) -> str:
     """Headline, why, what speaks for it, what to do, and the cautions beside the steps."""
     lines = [_headline(link, finding, now_ms)]
     lines += [f"  {s}" for s in wording.finding_sentences(link, finding)]
+    if steps_above and finding.next_steps:
+        return "\n".join([*lines, "  What to do: the steps above."])
     for number, step in enumerate(wording.next_steps_words(link, finding), start=1):
         lines.append(f"  {number}. {step.order}")
         lines += [f"     Care: {caution}" for caution in step.cautions]

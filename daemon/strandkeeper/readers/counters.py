@@ -8,7 +8,9 @@ common practice, no source):
   32-bit octet counter that may have turned more than once in the time is unknown either way;
 - a jump without a restart (some agents add 2^32 when they make a device anew): more octets or
   frames than the line carries, or octets per frame that no frame has, and the whole interval of
-  that port is unknown.
+  that port is unknown;
+- an agent that has just begun answers octets at once and frames as 0 until it first reads its
+  counters (seen for 3 s): octets without a frame cannot be, so those zeros are no beginning.
 Agents refresh their counters every few to sixty seconds, so what arrives in one interval may have
 happened in several: possible is what fits into the time since the counter last moved, at most two
 minutes more than the interval.
@@ -17,7 +19,7 @@ minutes more than the interval.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from strandkeeper.model.reading import Deltas
 
@@ -70,6 +72,7 @@ def advance_counters(
     state: CounterState, now: Counters, *, restarted: bool
 ) -> tuple[CounterState, Deltas]:
     """The counts since the last poll, and the state for the next."""
+    now = _without_early_zeros(now)
     before = state.last
     if before is None or restarted or before.discontinuity_cs != now.discontinuity_cs:
         fresh = dict.fromkeys(now.counts, now.at_s)
@@ -96,6 +99,15 @@ def advance_counters(
     )
     deltas = Deltas(**found) if possible else Deltas()
     return CounterState(now, interval_s, moved), deltas
+
+
+def _without_early_zeros(now: Counters) -> Counters:
+    """The counters without the zeros that are not read yet: frames and errors beside octets."""
+    octets, frames = now.counts.get("in_octets"), now.counts.get("in_frames")
+    if octets is None or frames is None or octets.value == 0 or frames.value > 0:
+        return now
+    read = {n: c for n, c in now.counts.items() if n in _OCTETS or c.value > 0}
+    return replace(now, counts=read)
 
 
 def _most(name: str, span_s: float, speed_mbps: int | None) -> float | None:

@@ -255,3 +255,17 @@ def test_polls_that_were_missed_leave_one_longer_difference(gap_s: int) -> None:
         counters(gap_s, {"in_frames": 100 * gap_s, "in_octets": 10_000 * gap_s}),
     )
     assert found[1].in_frames == 100 * gap_s
+
+
+def test_frames_that_an_agent_has_not_read_yet_are_no_beginning() -> None:
+    """Measured on snmpd 5.9.3 after its start: octets at once, frames as 0 for three seconds."""
+    readings = [
+        counters(0.7, {"in_octets": 885_794, "in_frames": 0, "fcs_errors": 0}),
+        counters(2.8, {"in_octets": 885_794, "in_frames": 0, "fcs_errors": 0}),
+        counters(3.8, {"in_octets": 885_976, "in_frames": 2_024, "fcs_errors": 7}),
+        counters(4.8, {"in_octets": 886_976, "in_frames": 2_034, "fcs_errors": 7}),
+    ]
+    found = differences(*readings)
+    assert [d.in_frames for d in found] == [None, None, None, 10]
+    assert [d.fcs_errors for d in found] == [None, None, None, 0]
+    assert found[2].in_octets == 182
