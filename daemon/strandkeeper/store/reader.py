@@ -5,8 +5,9 @@ from __future__ import annotations
 import sqlite3
 import threading
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
+from typing import TypeVar
 
 from strandkeeper.model.alert import Alert, Transition
 from strandkeeper.model.entry import Entry, EntryKind, StoredEntry
@@ -44,6 +45,8 @@ from strandkeeper.store.verdicts import all_verdicts, get_verdict
 __all__ = ["RecordReader", "open_reader"]
 
 FOR_EVER_MS = 1 << 46  # beyond any record time; its row key still fits
+
+Answer = TypeVar("Answer")
 
 
 def open_reader(path: str | Path) -> RecordReader:
@@ -271,6 +274,11 @@ class RecordReader:
         """The messages that still have to go out, oldest first."""
         with self._lock:
             return waiting(self._connection)
+
+    def ask(self, question: Callable[[sqlite3.Connection], Answer]) -> Answer:
+        """Put a question of store.ledger or store.rework: `reader.ask(ledger.cables)`."""
+        with self._lock:
+            return question(self._connection)
 
     def append_entry(self, entry: Entry, at_ms: int | None = None) -> int:
         """Ask for something; returns its number. `at_ms` None: the clock on the wall.

@@ -16,6 +16,7 @@ from strandkeeper.model.settings import Retention
 from strandkeeper.store import meta
 from strandkeeper.store.backup import copy_record
 from strandkeeper.store.batch import Batch, Outcome
+from strandkeeper.store.changes import Changes, write_changes
 from strandkeeper.store.database import connect_writer, damaged, transaction
 from strandkeeper.store.entries import apply_entry, refuse_entry, waiting_entries
 from strandkeeper.store.epochs import date_rows, put_epoch
@@ -226,6 +227,18 @@ class RecordWriter:
         """Say that entry `number` was done at record time `at_ms`."""
         with self._lock, told(self.path), transaction(self._connection):
             apply_entry(self._connection, number, at_ms)
+
+    def change(self, changes: Changes, *, entry: int | None = None, at_ms: int = 0) -> None:
+        """Write what an entry changes and, in the same transaction, that it was applied."""
+
+        def work() -> int:
+            write_changes(self._connection, changes)
+            if entry is not None:
+                apply_entry(self._connection, entry, at_ms)
+            return 0
+
+        with self._lock, told(self.path):
+            self._do(work)
 
     def refuse_entry(self, number: int, why: str) -> None:
         """Say why entry `number` will not be done, in a sentence for the person."""
