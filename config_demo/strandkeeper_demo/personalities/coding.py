@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -71,6 +72,11 @@ class Coding:
     minus: str = "-"
     dark: int | str | None = None
     missing: int | str | None = None
+
+    @property
+    def names_unit(self) -> bool:
+        """Whether the cell itself says in which unit it is."""
+        return any(letter.isalpha() for letter in re.sub(r"{.*?}", "", self.text))
 
     def write(self, figure: Figure) -> Value | None:
         """The cell."""

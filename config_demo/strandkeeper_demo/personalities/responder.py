@@ -17,7 +17,7 @@ from strandkeeper_demo.personalities.interfaces import Neighbour
 from strandkeeper_demo.personalities.personality import Personality, Tables, tables_at
 from strandkeeper_demo.personalities.physics import Pair
 
-__all__ = ["Box", "serve"]
+__all__ = ["Box", "boxes_of", "serve"]
 
 TOO_BIG, NO_SUCH_NAME, GEN_ERR = 1, 2, 5
 UP_BEFORE_S: Final = 40 * 86400.0
@@ -39,7 +39,7 @@ class Box:
         self.deaf = False
         self.requests = 0
         self.neighbours: tuple[Neighbour, ...] = ()
-        self._pair = pair
+        self.pair = pair
         self._side = side
         self._clock = clock
         self._booted_s = clock() - UP_BEFORE_S
@@ -81,11 +81,11 @@ class Box:
 
     def _refresh(self) -> None:
         now = self._clock()
-        state = (now, self.boots, self._pair.touched())
+        state = (now, self.boots, self.pair.touched())
         if state != self._made:
             self._tables = tables_at(
                 self.switch,
-                self._pair,
+                self.pair,
                 self._side,
                 time_s=now,
                 booted_s=self._booted_s,
@@ -190,6 +190,25 @@ class _Wire(asyncio.DatagramProtocol):
         response = self._box.answer(data)
         if response is not None and self._transport is not None:
             self._transport.sendto(response, addr)
+
+
+def boxes_of(
+    a: Personality, b: Personality, *, seed: int, clock: Clock = time.time
+) -> tuple[Box, Box]:
+    """Two switches joined by fibre, each hearing the other by LLDP."""
+    pair = Pair(a.ports, b.ports, seed=seed)
+    boxes = Box(a, pair, 0, clock=clock), Box(b, pair, 1, clock=clock)
+    names = [{port.number: port.name for port in switch.ports} for switch in (a, b)]
+    for side, other in ((0, 1), (1, 0)):
+        boxes[side].neighbours = tuple(
+            Neighbour(
+                port=ends[side],
+                system=(a, b)[other].name,
+                far_port=names[other][ends[other]],
+            )
+            for ends in pair.links
+        )
+    return boxes
 
 
 async def serve(

@@ -45,12 +45,14 @@ class Published:
 
     `column`: the OID before the index. With `kind` the table has one row a sensor: `kind` is the
     value that marks this quantity, in the column `kind_column` or, if that is None, in the index.
+    `names_unit`: the cells themselves say in which unit they are.
     """
 
     quantity: Quantity
     column: Oid
     unit: Unit
     is_text: bool
+    names_unit: bool
     index: IndexKind
     kind: int | str | None = None
     kind_column: Oid | None = None
@@ -144,6 +146,7 @@ class Table:
                     column=(*base, *self.arc, column.arc),
                     unit=coding.unit,
                     is_text=bool(coding.text),
+                    names_unit=coding.names_unit,
                     index=self.index.kind,
                     kind=self.index.kinds.get(quantity),
                     kind_column=(*base, *self.arc, kinds.arc) if kinds else None,

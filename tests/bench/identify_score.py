@@ -1,0 +1,104 @@
+"""How well identification tells columns apart: precision and recall on invented switches.
+
+    .venv/bin/python -m tests.bench.identify_score [--learn MODULE:FUNCTION] [--seeds 3]
+        [--only tuning|held-out]
+
+Every switch is asked over UDP on loopback, joined to a partner whose light it receives; a switch
+counts once for each seed, that is for each set of modules. `--learn` names a coroutine as in
+identify_course.Learn; the stand-in, which takes the first column within a usual range, is always
+measured beside it. The names of held-out switches are printed with --names only, so that whoever
+works on identification sees figures and not layouts.
+
+Targets: receive power first-ranked with the right column and unit on all tuning switches and on at
+least 95 % of the held-out ones that publish it; no wrong answer offered without an alternative.
+The exit code is 1 when a target is missed by the function named with --learn.
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import importlib
+import sys
+from collections.abc import Sequence
+from typing import cast
+
+from tests.bench import identify_stand_in
+from tests.bench.held_out_agents import HELD_OUT
+from tests.bench.identify_course import Learn, cases
+from tests.bench.identify_marks import Marks
+
+from strandkeeper_demo.personalities.personality import Personality
+from strandkeeper_demo.personalities.physics import Quantity
+from strandkeeper_demo.personalities.tuning import TUNING
+
+SETS = {"tuning": (TUNING, 1.0), "held-out": (HELD_OUT, 0.95)}
+
+
+async def score(learn: Learn, switches: Sequence[Personality], seeds: int) -> Marks:
+    """Mark one way of learning on a set of switches."""
+    marks = Marks()
+    for seed in range(seeds):
+        async for case in cases(switches, seed=1000 * (seed + 1)):
+            offers = await learn(case.meeting)
+            marks.add(case.switch.name, case.switch.truth(), offers)
+    return marks
+
+
+def _percent(share: float | None) -> str:
+    return "    -" if share is None else f"{100 * share:4.0f}%"
+
+
+def report(title: str, marks: Marks, *, names: bool) -> None:
+    """Print one table."""
+    print(f"\n{title}")
+    print(f"  {'quantity':16} {'precision':>9} {'recall':>7}  missed  invented")
+    for quantity in Quantity:
+        missed, invented = marks.missed(quantity), marks.invented(quantity)
+        print(
+            f"  {quantity.value:16} {_percent(marks.precision(quantity)):>9} "
+            f"{_percent(marks.recall(quantity)):>7}  {len(missed):6}  {len(invented):8}"
+        )
+        if names and (missed or invented):
+            print(f"    missed: {', '.join(missed) or '-'}; invented: {', '.join(invented) or '-'}")
+    wrong = marks.confident_wrong()
+    print(f"  wrong answers offered without an alternative: {len(wrong)}")
+    if names and wrong:
+        print("    " + ", ".join(f"{name} {quantity.value}" for name, quantity in wrong))
+
+
+def _named(text: str) -> Learn:
+    module, _, function = text.partition(":")
+    return cast(Learn, getattr(importlib.import_module(module), function))
+
+
+def met(marks: Marks, wanted: float) -> bool:
+    """Whether the targets are met."""
+    recall = marks.recall(Quantity.RX)
+    return recall is not None and recall >= wanted and not marks.confident_wrong()
+
+
+async def main(arguments: Sequence[str]) -> int:
+    """Measure, print, and say whether the targets are met."""
+    parser = argparse.ArgumentParser(description="score identification on invented switches")
+    parser.add_argument("--learn", default=None, metavar="MODULE:FUNCTION")
+    parser.add_argument("--seeds", type=int, default=1, help="sets of modules (default 1)")
+    parser.add_argument("--only", choices=sorted(SETS), default=None)
+    parser.add_argument("--names", action="store_true", help="name the held-out switches too")
+    options = parser.parse_args(arguments)
+    good = True
+    for name, (switches, wanted) in SETS.items():
+        if options.only not in (None, name):
+            continue
+        names = options.names or name == "tuning"
+        plain = await score(identify_stand_in.learn, switches, options.seeds)
+        report(f"{name}, {len(switches)} switches: the stand-in", plain, names=False)
+        if options.learn:
+            marks = await score(_named(options.learn), switches, options.seeds)
+            report(f"{name}: {options.learn}", marks, names=names)
+            good = good and met(marks, wanted)
+    return 0 if good else 1
+
+
+if __name__ == "__main__":
+    sys.exit(asyncio.run(main(sys.argv[1:])))
