@@ -8,16 +8,14 @@ import signal
 import sys
 import time
 from collections import deque
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import AsyncExitStack
 from functools import partial
 from pathlib import Path
-from typing import TypeVar
 
 from strandkeeper import __version__
-from strandkeeper.analysis.engine import LinkState
+from strandkeeper.app.alerting import Alerting, start_alerting
 from strandkeeper.app.child import KeptChild
+from strandkeeper.app.disk import Disk
 from strandkeeper.app.live_clock import LiveClock
 from strandkeeper.app.scheduler import Clockwork
 from strandkeeper.app.secrets import resolve
@@ -27,7 +25,7 @@ from strandkeeper.jobs.facts import link_facts
 from strandkeeper.jobs.poll_slots import Due, PollTable
 from strandkeeper.jobs.poll_switch import SwitchPoller
 from strandkeeper.jobs.record import Recorder
-from strandkeeper.jobs.states import stored_state
+from strandkeeper.jobs.states import Remembered, stored_state
 from strandkeeper.metrics.families import DaemonCounts, Snapshot
 from strandkeeper.metrics.server import MetricsServer
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
@@ -41,8 +39,6 @@ from strandkeeper.store.record_time import Change
 __all__ = ["run_daemon"]
 
 log = logging.getLogger(__name__)
-
-_T = TypeVar("_T")
 
 _TICK_S = 1.0
 _STALLED_S = 30.0
@@ -76,7 +72,10 @@ async def _start(
     running.push_async_callback(client.close)
 
     recorder = Recorder(settings, await disk.do(partial(_states, settings)))
-    daemon = Daemon(settings, writer, disk, client, recorder)
+    clock = LiveClock(await disk.do(writer.newest_ms))
+    alerting = await start_alerting(settings, writer, disk, clock)
+    running.push_async_callback(alerting.stop)
+    daemon = Daemon(settings, writer, disk, client, recorder, clock, alerting)
     running.push_async_callback(daemon.finish)
     if settings.metrics is not None:
         metrics = MetricsServer(settings.metrics, daemon.snapshot, daemon.healthy)
@@ -85,6 +84,7 @@ async def _start(
     clockwork = Clockwork()
     clockwork.every(_TICK_S, "tick", daemon.tick)
     clockwork.every(_TICK_S, "keep", daemon.keep)
+    clockwork.every(_TICK_S, "tell", daemon.tell)
     clockwork.every(_EXPIRE_EVERY_S, "expire", daemon.expire)
     clockwork.start()
     running.push_async_callback(clockwork.stop)
@@ -96,7 +96,7 @@ async def _start(
         running.push_async_callback(child.stop)
 
 
-def _states(settings: Settings) -> dict[LinkName, LinkState]:
+def _states(settings: Settings) -> dict[LinkName, Remembered]:
     """Every link's state as the record left it, brought up to its newest row."""
     record = open_reader(settings.store.path)
     try:
@@ -104,21 +104,6 @@ def _states(settings: Settings) -> dict[LinkName, LinkState]:
         return {f.name: stored_state(record, f) for f in facts}
     finally:
         record.close()
-
-
-class Disk:
-    """One thread for everything that may wait for the disk, so that no poll ever does."""
-
-    def __init__(self) -> None:
-        self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="record")
-
-    async def do(self, work: Callable[[], _T]) -> _T:
-        """Run `work` after everything asked for before it."""
-        return await asyncio.get_running_loop().run_in_executor(self._thread, work)
-
-    async def close(self) -> None:
-        """Wait for what was asked for."""
-        await asyncio.to_thread(self._thread.shutdown)
 
 
 class Daemon:
@@ -131,12 +116,15 @@ class Daemon:
         disk: Disk,
         client: SnmpClient,
         recorder: Recorder,
+        clock: LiveClock,
+        alerting: Alerting,
     ) -> None:
         self._settings = settings
         self._writer = writer
         self._disk = disk
         self._recorder = recorder
-        self._clock = LiveClock(writer.newest_ms())
+        self._clock = clock
+        self._alerting = alerting
         self._ports = _ports(settings)
         self._pollers = {
             name: SwitchPoller(client, name, ports) for name, ports in self._ports.items()
@@ -173,16 +161,21 @@ class Daemon:
     async def keep(self) -> None:
         """Once a second: what concerns the record; may wait for the disk as long as it takes."""
         while self._clock_changes:
-            await self._record_clock_change(self._clock_changes.popleft())
+            await self._record_clock_change(self._clock_changes[0])
+            self._clock_changes.popleft()
         await self._apply_entries()
         age_s = time.monotonic() - self._written_s
         if self._recorder.has_news or age_s >= self._settings.store.batch_s:
             await self.write()
 
-    async def write(self) -> None:
+    async def tell(self) -> None:
+        """Once a second: let people hear of what is true now."""
+        await self._alerting.look(self._recorder.verdicts(), trouble=bool(self._trouble))
+
+    async def write(self, *, last: bool = False) -> None:
         """Write everything that waits, in one transaction."""
         self._written_s = time.monotonic()
-        batch = self._recorder.take_batch()
+        batch = self._recorder.take_batch(last=last)
         outcome = await self._disk.do(partial(self._writer.append, batch))
         if outcome.written:
             self._counts.rows_written += len(batch.rows)
@@ -211,7 +204,7 @@ class Daemon:
         for task in tuple(self._polls):
             task.cancel()
         await asyncio.gather(*self._polls, return_exceptions=True)
-        await self.write()
+        await self.write(last=True)
 
     def healthy(self) -> bool:
         """Whether the tick is alive; called from the metrics thread."""
@@ -219,9 +212,11 @@ class Daemon:
 
     def snapshot(self) -> Snapshot:
         """What a scrape reads; called from the metrics thread."""
+        verdicts = self._recorder.verdicts()
         return Snapshot(
             version=__version__,
-            verdicts=self._recorder.verdicts(),
+            verdicts=verdicts,
+            alerts=self._alerting.snapshot(verdicts),
             switches=dict(self._recorder.switches),
             counts=self._counts,
             last_batch_s=self._last_batch_s,
@@ -244,9 +239,8 @@ class Daemon:
     async def _record_clock_change(self, change: Change) -> None:
         if change.date_from_ms is not None:
             await self.write()
-            await self._disk.do(
-                partial(self._writer.date_rows, change.date_from_ms, change.date_by_ms)
-            )
+            moved = (change.date_from_ms, change.date_by_ms, change.date_until_ms)
+            await self._disk.do(partial(self._writer.date_rows, *moved))
             self._recorder.adopt(await self._disk.do(partial(_states, self._settings)))
         if change.epoch is not None:
             await self._disk.do(partial(self._writer.begin_epoch, change.epoch))
@@ -256,8 +250,11 @@ class Daemon:
             now_ms = self._clock.now_ms()
             links = frozenset(link.name for link in self._settings.links)
             decision = decide(stored, links, now_ms)
-            if decision.refusal:
-                await self._disk.do(partial(self._writer.refuse_entry, stored.id, decision.refusal))
+            refusal = decision.refusal
+            if decision.asked is not None:
+                refusal = await self._alerting.apply(decision.asked, now_ms)
+            if refusal:
+                await self._disk.do(partial(self._writer.refuse_entry, stored.id, refusal))
                 continue
             if decision.link is not None and decision.mark is not None:
                 self._recorder.mark(decision.link, decision.mark)

@@ -131,7 +131,7 @@ def import_rows(
 def _begin(facts: LinkFacts, reader: RecordReader, first_ms: int) -> _Judging:
     latest = [row.time_ms for row in reader.latest(facts.name).values()]
     goes_on = bool(latest) and max(latest) < first_ms
-    state = stored_state(reader, facts) if goes_on else engine.initial(facts)
+    state = stored_state(reader, facts).state if goes_on else engine.initial(facts)
     return _Judging(facts=facts, state=state)
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from strandkeeper.analysis import engine
 from strandkeeper.jobs.facts import link_facts
 from strandkeeper.jobs.merge import RowFolder
+from strandkeeper.jobs.states import Remembered
 from strandkeeper.jobs.topology import with_consequences
 from strandkeeper.model.block import Block
 from strandkeeper.model.link import Link, LinkFacts
@@ -26,6 +27,8 @@ from strandkeeper.store import Batch
 
 __all__ = ["Recorder"]
 
+_STATE_EVERY_MS = 300_000
+
 
 @dataclass(slots=True)
 class _Watched:
@@ -38,15 +41,17 @@ class _Watched:
     mau_types: dict[End, int | None] = field(default_factory=dict)
     verdict: LinkVerdict | None = None
     last_ms: int = 0
+    state_ms: int = 0
+    state_due: bool = False
 
 
 class Recorder:
     """Holds every link's state; polls go in, batches come out. No I/O of its own."""
 
-    def __init__(self, settings: Settings, states: Mapping[LinkName, engine.LinkState]) -> None:
+    def __init__(self, settings: Settings, remembered: Mapping[LinkName, Remembered]) -> None:
         self._settings = settings
         self._watched = {
-            link.name: self._watch(link, states.get(link.name)) for link in settings.links
+            link.name: self._watch(link, remembered.get(link.name)) for link in settings.links
         }
         self._rows: list[tuple[LinkName, EndRow]] = []
         self._events: list[Event] = []
@@ -56,9 +61,10 @@ class Recorder:
         self._first_light = False
         self.switches: dict[SwitchName, SwitchPoll] = {}
 
-    def _watch(self, link: Link, state: engine.LinkState | None) -> _Watched:
+    def _watch(self, link: Link, found: Remembered | None) -> _Watched:
         facts = link_facts(link, self._settings)
-        return _Watched(link=link, facts=facts, state=state or engine.initial(facts))
+        state = engine.initial(facts) if found is None else found.state
+        return _Watched(link=link, facts=facts, state=state)
 
     def take(self, poll: SwitchPoll, *, optics_due: bool) -> None:
         """Take one poll of one switch: fold, judge and queue its rows."""
@@ -73,6 +79,7 @@ class Recorder:
         """Let a person's act reach the analysis of its link."""
         watched = self._watched[link]
         self._evaluate(watched, Block.from_rows((), (mark,)))
+        watched.state_due = True
 
     @property
     def has_news(self) -> bool:
@@ -89,35 +96,52 @@ class Recorder:
             links, {n: w.verdict for n, w in self._watched.items() if w.verdict is not None}
         )
 
-    def adopt(self, states: Mapping[LinkName, engine.LinkState]) -> None:
-        """Go on from states made again from the record; rows not yet written are judged anew."""
+    def adopt(self, remembered: Mapping[LinkName, Remembered]) -> None:
+        """Go on from states made again from the record; rows not yet written are judged anew.
+
+        The record has the events already; of the periods it is given the replay's again.
+        """
         self._events, self._stats = [], []
-        for name, state in states.items():
-            self._watched[name].state = state
+        for name, found in remembered.items():
+            self._watched[name].state, self._watched[name].state_due = found.state, True
+            self._touched.add(name)
+            self._stats.extend(found.stats)
         for name, row in self._rows:
             self._evaluate(self._watched[name], Block.from_rows((row,)))
 
-    def take_batch(self) -> Batch:
-        """Everything queued since the last call, with the states that have consumed it."""
+    def take_batch(self, *, last: bool = False) -> Batch:
+        """Everything queued since the last call.
+
+        A state is some ten kB, so it goes along only every five minutes, after a person's act and
+        with the `last` batch; a start judges the rows since then again.
+        """
         verdicts = self._explained()
+        states = {n: w for n, w in self._watched.items() if last or self._is_state_due(w)}
         batch = Batch(
             rows=tuple(self._rows),
             verdicts=tuple(verdicts[name] for name in sorted(self._touched) if name in verdicts),
-            states={name: engine.encode(self._watched[name].state) for name in self._touched},
+            states={name: engine.encode(watched.state) for name, watched in states.items()},
             events=tuple(self._events),
             stats=tuple(self._stats),
             switches=tuple(self.switches.values()),
         )
+        for watched in states.values():
+            watched.state_due, watched.state_ms = False, watched.last_ms
         self._rows, self._events, self._stats = [], [], []
         self._touched, self._first_light = set(), False
         return batch
+
+    def _is_state_due(self, watched: _Watched) -> bool:
+        if watched.link.name not in self._touched:
+            return False
+        return watched.state_due or watched.last_ms - watched.state_ms >= _STATE_EVERY_MS
 
     def _take_row(self, watched: _Watched, row: EndRow, *, optics_due: bool) -> None:
         folder = watched.folders.setdefault(row.end, RowFolder())
         kept = folder.fold(row, optics_due=optics_due)
         if kept is None:
             return
-        kept = replace(kept, time_ms=max(kept.time_ms, watched.last_ms))
+        kept = replace(kept, time_ms=max(kept.time_ms, watched.last_ms + 1))
         watched.last_ms = kept.time_ms
         self._rows.append((watched.link.name, kept))
         if kept.optics is not None and (watched.link.name, kept.end) not in self._seen:

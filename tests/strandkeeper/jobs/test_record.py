@@ -10,7 +10,7 @@ import pytest
 from strandkeeper.analysis import engine
 from strandkeeper.jobs.facts import link_facts
 from strandkeeper.jobs.record import Recorder
-from strandkeeper.jobs.states import rebuilt_state, stored_state
+from strandkeeper.jobs.states import Remembered, rebuilt_state, stored_state
 from strandkeeper.model.link import Link, PortEnd
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
 from strandkeeper.model.poll import LinkEnd, SwitchPoll
@@ -81,14 +81,14 @@ def test_a_state_rebuilt_from_the_record_is_the_state_the_daemon_had(tmp_path: P
         recorder.take(poll, optics_due=optics_due)
         if count % 11 == 0:
             assert writer.append(recorder.take_batch()).written
-    writer.append(recorder.take_batch())
+    writer.append(recorder.take_batch(last=True))
     writer.close()
     record = open_reader(settings.store.path)
     try:
         kept = record.state(SHORE)
         assert kept is not None
-        assert engine.encode(rebuilt_state(record, facts)) == kept
-        assert engine.encode(stored_state(record, facts)) == kept
+        assert engine.encode(rebuilt_state(record, facts).state) == kept
+        assert engine.encode(stored_state(record, facts).state) == kept
         kinds = [e.kind for e in record.events(SHORE)]
         assert kinds.count(EventKind.LINK_DOWN) == 1
         assert kinds.count(EventKind.LINK_UP) == 1
@@ -128,5 +128,28 @@ def test_states_made_again_judge_the_rows_that_still_wait(tmp_path: Path) -> Non
     for poll, optics_due in list(_story())[:200]:
         recorder.take(poll, optics_due=optics_due)
         fresh.take(poll, optics_due=optics_due)
-    recorder.adopt({SHORE: engine.initial(link_facts(LINK, settings))})
-    assert recorder.take_batch() == fresh.take_batch()
+    recorder.adopt({SHORE: Remembered(state=engine.initial(link_facts(LINK, settings)))})
+    assert recorder.take_batch(last=True) == fresh.take_batch(last=True)
+
+
+def test_a_state_written_minutes_ago_is_brought_up_to_the_newest_row(tmp_path: Path) -> None:
+    """As after kill -9: rows went on being written after the last state."""
+    settings = _settings(tmp_path)
+    facts = link_facts(LINK, settings)
+    writer = open_writer(settings.store.path)
+    recorder = Recorder(settings, {})
+    with_state = 0
+    for poll, optics_due in list(_story())[:500]:
+        recorder.take(poll, optics_due=optics_due)
+        batch = recorder.take_batch()
+        with_state += bool(batch.states)
+        writer.append(batch)
+    now = recorder.take_batch(last=True).states[SHORE]
+    writer.close()
+    record = open_reader(settings.store.path)
+    try:
+        assert 5 <= with_state <= 10  # 2,500 s, a state every 300 s
+        assert record.state(SHORE) != now
+        assert engine.encode(stored_state(record, facts).state) == now
+    finally:
+        record.close()
