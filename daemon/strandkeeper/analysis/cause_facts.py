@@ -30,6 +30,7 @@ HOUR_MS: Final = 3_600_000
 BEFORE_H, AFTER_H = 5, 2
 SMALL_MDB: Final = 700
 SWING_MDB: Final = 400
+JUMPS: Final = 6
 
 
 def facts_of(about: About, kind: FindingKind) -> frozenset[Fact]:
@@ -208,6 +209,8 @@ def _size_of(slow: DirectionSlow, kind: FindingKind) -> int:
         return swing.swing_of(slow)
     if kind is FindingKind.DRIFT:
         return round(slow.trend.value) if slow.trend.window_days else 0
+    if kind is FindingKind.REPEATED_STEPS:
+        return max((abs(step.size) for step in slow.steps[-JUMPS:]), default=0)
     if kind is FindingKind.STEP and slow.steps:
         return slow.steps[-1].size
     return slow.added if slow.added != MISSING else 0

@@ -71,8 +71,8 @@ def hold(
     note : HoldNote
         What is remembered [ms]; altered.
     above, below : bool
-        Whether the value is past the threshold [-], and whether it is past the clearing one; between
-        the two neither holds and a spell below is broken.
+        Whether the value is past the threshold, and past the clearing one [-]; between the
+        two neither holds and a spell below is broken.
     at_ms, now_ms : int
         Start and end of the window that the value comes from [ms].
     on_ms, off_ms : int

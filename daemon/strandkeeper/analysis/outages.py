@@ -26,7 +26,7 @@ def judge_outage(live: LinkLive) -> None:
     if note is None:
         return
     silent = any(end.misses > 0 for end in live.ends)
-    cause = _cause(live)
+    cause = _cause(live, note.from_ms)
     known = cause is not Cause.UNKNOWN or note.cause == Cause.UNKNOWN
     live.down_now = replace(
         note,
@@ -40,13 +40,14 @@ def _dark(end: EndLive) -> bool:
     return end.misses == 0 and end.rx_code == PowerCode.NO_LIGHT
 
 
-def _cause(live: LinkLive) -> Cause:
-    ends = [end for end in live.ends if end.misses == 0 and end.heard_ms != MISSING]
+def _cause(live: LinkLive, from_ms: int) -> Cause:
+    """What the ends say that were heard since it began; what one said before is no evidence."""
+    ends = [end for end in live.ends if end.misses == 0 and end.heard_ms >= from_ms]
     if any(end.admin == AdminStatus.DOWN for end in ends):
         return Cause.SWITCHED_OFF_BY_A_PERSON
     if any(end.module_gone for end in ends):
         return Cause.MODULE_REMOVED
-    if len(ends) < 2:
+    if len(ends) < 2 or min(end.optics_ms for end in live.ends) < from_ms:
         return Cause.UNKNOWN
     dark = [number for number, end in enumerate(live.ends) if _dark(end)]
     lit = [end.tx_code == PowerCode.MEASURED and end.tx > LASER_ON_MDBM for end in live.ends]

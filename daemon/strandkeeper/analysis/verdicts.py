@@ -30,6 +30,7 @@ from strandkeeper.optics.units import Db, Dbm
 
 SHOWN: Final = 32
 Z95: Final = 1.96
+WANDER_HOURS: Final = 24  # fewer closed hours say nothing of how the level wanders
 
 
 def build(facts: LinkFacts, state: LinkState) -> LinkVerdict:
@@ -116,12 +117,14 @@ def _baseline(note: BaselineNote) -> Baseline:
 
 
 def _added(slow: DirectionSlow, rx: Dbm | None) -> Interval | None:
-    """Added loss with the spread of the baseline and the readings' resolution in it."""
+    """Added loss with repeatability, the wander seen and the readings' resolution in it."""
     note = slow.baseline
     if note is None or slow.added == MISSING:
         return None
     grain = 0.0 if rx is None else resolution(rx).value
-    sd = ((note.spread / 1000) ** 2 * 1.5 + grain**2 / 12) ** 0.5
+    watch = slow.watch
+    wander = watch.total if len(slow.hours) >= WANDER_HOURS else watch.hourly
+    sd = ((note.spread**2 + watch.white**2 + wander**2) / 1e6 + grain**2 / 12) ** 0.5
     value = slow.added / 1000
     return Interval(value=value, low=value - Z95 * sd, high=value + Z95 * sd)
 

@@ -61,7 +61,7 @@ def learn(days: Sequence[DayRow]) -> Weather | None:
     Returns
     -------
     Weather or None
-        [0.001 dB per 0.01 °C] None with fewer than seven days that have temperatures and swing enough.
+        [0.001 dB per 0.01 °C] None with fewer than seven days that have temperatures and swing.
 
     Raises
     ------
