@@ -105,7 +105,7 @@ def test_a_history_is_judged_as_if_it_had_been_polled(
     days = reader.stats(LINK, Direction.AB, DAY_S)
     series = reader.series(LINK, End.B, BEGIN_S * 1000, (BEGIN_S + 3 * 86_400) * 1000, 72)
     state = engine.decode(reader.state(LINK) or b"")
-    replayed = rebuilt_state(reader, link_facts(load(station).link(LINK), load(station)))
+    replayed = rebuilt_state(reader, link_facts(load(station).link(LINK), load(station))).state
     reader.close()
     assert verdict is not None
     assert verdict.up is True

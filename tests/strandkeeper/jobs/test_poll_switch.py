@@ -441,9 +441,9 @@ async def test_a_frozen_agent_that_thaws_mixes_nothing_up(scene: Scene) -> None:
 async def test_an_agent_with_32_bits_only_is_counted_all_the_same(scene: Scene) -> None:
     scene.switch.without(*[(*IFX, c) for c in (6, 7, 8, 9, 10)], (*DOT3, 3), (*DOT3, 18))
     table = scene.switch.table
-    table[(*IF, 10, 1)] = ber.counter32(2**32 - 1000)
+    table[(*IF, 10, 1)], table[(*IF, 11, 1)] = ber.counter32(2**32 - 1000), ber.counter32(7)
     await scene.poll()
-    table[(*IF, 10, 1)], table[(*IF, 11, 1)] = ber.counter32(5400), ber.counter32(100)
+    table[(*IF, 10, 1)], table[(*IF, 11, 1)] = ber.counter32(5400), ber.counter32(107)
     table[(*IF, 14, 1)] = ber.counter32(4)
     poll = await scene.poll()
     assert poll.ports[PUMP].errors_from == "ifInErrors"
