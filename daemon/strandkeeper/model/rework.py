@@ -56,7 +56,8 @@ class Side:
     """One direction over a span of time: `n` readings with light, `dark` without.
 
     `level` is the loss where `by_loss`, else the receive power turned round (-dBm), so that more
-    is always worse; with its 95 % interval. `peak` is the difference between the extremes.
+    is always worse; with its 95 % interval. `peak` is the difference between the extremes,
+    `worst_hour` the highest median of an hour, `lasted_ms` the time between first and last.
     """
 
     from_ms: int
@@ -68,6 +69,8 @@ class Side:
     rx_dbm: float | None = None
     spread: Db | None = None
     peak: Db | None = None
+    worst_hour: Db | None = None
+    lasted_ms: int = 0
     coldest_c: float | None = None
 
 

@@ -7,7 +7,7 @@ old_baseline  {"ab": {value, low, high}, ...} in dB
 directions    {"ab": {"before": side, "after": side, "verdict": {...}, "counted": {...},
               "checks": [...]}, ...}
 side          from, to, n, dark, by_loss, level {value, low, high}, rx_dbm, spread_db, peak_db,
-              coldest_c
+              worst_hour_db, lasted_ms, coldest_c
 """
 
 from __future__ import annotations
@@ -176,6 +176,8 @@ def _side(side: Side) -> dict[str, Any]:
         "rx_dbm": side.rx_dbm,
         "spread_db": _db(side.spread),
         "peak_db": _db(side.peak),
+        "worst_hour_db": _db(side.worst_hour),
+        "lasted_ms": side.lasted_ms,
         "coldest_c": side.coldest_c,
     }
 
@@ -191,6 +193,8 @@ def _side_back(data: Mapping[str, Any]) -> Side:
         rx_dbm=data["rx_dbm"],
         spread=_db_back(data["spread_db"]),
         peak=_db_back(data["peak_db"]),
+        worst_hour=_db_back(data["worst_hour_db"]),
+        lasted_ms=data["lasted_ms"],
         coldest_c=data["coldest_c"],
     )
 
