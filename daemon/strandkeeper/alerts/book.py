@@ -61,7 +61,7 @@ def look(
         turns.append(_begin(alert, now_ms))
     alert = _noted(alert, sight, now_ms)
     for event in _steps(alert, sight, rule, now_ms):
-        turn = _turn(alert, event, now_ms, sight.silent_until_ms)
+        turn = _turn(alert, event, now_ms, sight.silent_until_ms, ends=rule.ends)
         alert = turn.alert
         turns.append(turn)
     return alert, tuple(turns)
@@ -163,9 +163,11 @@ def _lasts(alert: Alert, now_ms: int) -> bool:
     return now_ms - max(alert.finding.since_ms, alert.held_from_ms) >= LASTING_S * 1000
 
 
-def _turn(alert: Alert, event: AlertEvent, now_ms: int, until_ms: int | None) -> Turn:
+def _turn(
+    alert: Alert, event: AlertEvent, now_ms: int, until_ms: int | None, *, ends: bool = True
+) -> Turn:
     after = next_state(alert.state, event)
-    tells = _tells(alert, event)
+    tells = _tells(alert, event) if ends or event is not AlertEvent.STEADY else None
     changed = replace(
         alert,
         state=after,

@@ -49,10 +49,14 @@ _LEVEL: Final = frozenset(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """True for `hold_s` before it is told; not true for `clear_s` before it is over."""
+    """True for `hold_s` before it is told; not true for `clear_s` before it is over.
+
+    `ends` False: it is a moment, whose end nobody needs to hear of.
+    """
 
     hold_s: int
     clear_s: int
+    ends: bool = True
 
 
 def is_told(finding: Finding) -> bool:
@@ -69,12 +73,12 @@ def rule_of(kind: FindingKind, thresholds: Thresholds) -> Rule:
     """The times of one kind.
 
     >>> rule_of(FindingKind.LINK_DOWN, Thresholds())
-    Rule(hold_s=60, clear_s=600)
+    Rule(hold_s=60, clear_s=600, ends=True)
     """
     if kind in _OUTAGE:
         return Rule(hold_s=thresholds.link_down_tell_s, clear_s=thresholds.clear_steady_s)
     if kind in _AT_ONCE:
-        return Rule(hold_s=0, clear_s=0)
+        return Rule(hold_s=0, clear_s=0, ends=False)
     if kind in _SLOW:
         return Rule(hold_s=0, clear_s=_SLOW_CLEAR_S)
     if kind in _LEVEL:

@@ -14,20 +14,28 @@ from pydantic.fields import FieldInfo
 
 from strandkeeper.config.problem import Problem, nearest, one_of, place, value_text
 from strandkeeper.config.schema import SECRET_WAYS, FileTable
+from strandkeeper.config.source_tables import OID
 from strandkeeper.config.table import Table
+from strandkeeper.config.telling_tables import CLOCK
 
 __all__ = ["explain", "item_name"]
 
 _SECRET = re.compile(r"snmp|communit|pass|secret|key|token|pwd", re.IGNORECASE)
+
+_BRANCHES = ("int", "float", "str")
 
 Loc = tuple[int | str, ...]
 
 
 def explain(error: ValidationError, raw: Mapping[str, Any]) -> list[Problem]:
     """Every error of one validation of the whole file, in the file's order."""
-    return [
-        _problem(e["type"], e["loc"], e.get("ctx", {}), e["input"], raw) for e in error.errors()
-    ]
+    found: dict[Loc, Problem] = {}
+    for e in error.errors():
+        loc, kind = e["loc"], e["type"]
+        if loc[-1] in _BRANCHES:  # pydantic has an error for each type that would have done
+            loc, kind = loc[: -2 if isinstance(loc[-2], int) else -1], "number_or_text"
+        found.setdefault(loc, _problem(kind, loc, e.get("ctx", {}), e["input"], raw))
+    return list(found.values())
 
 
 def item_name(kind: str, index: int, items: object) -> str:
@@ -61,6 +69,8 @@ def _problem(
     if isinstance(loc[-1], int):
         return Problem(place(*names), f"got {value_text(got)}, expected a table")
     text = EXPECTED[kind](ctx) if kind in EXPECTED else "another value"
+    if kind == "list_type" and _example(info).startswith('["'):
+        text = "a list of texts in brackets"
     return Problem(
         place(*names), f"got {_shown(last, got)}, expected {text}", _line(last, info, got)
     )
@@ -78,13 +88,18 @@ def _not_a_text(loc: Loc, raw: Mapping[str, Any], got: object) -> Problem:
     )
 
 
+_PATTERNS: Final = {
+    CLOCK: "a time of day from 00:00 to 23:59",
+    OID: "an object identifier in numbers, such as 1.3.6.1.4.1.32473.1.1.1.5",
+}
+
 # pydantic's error type: what was expected, in plain words
 EXPECTED: Final[dict[str, Callable[[Mapping[str, Any]], str]]] = {
     "string_type": lambda _: "text in double quotes",
     "int_type": lambda _: "a whole number",
     "float_type": lambda _: "a number",
     "bool_type": lambda _: "true or false",
-    "list_type": lambda _: "a list: texts in brackets, or tables in double brackets, one a thing",
+    "list_type": lambda _: "tables in double brackets, one a thing",
     "model_type": lambda _: "a table",
     "model_attributes_type": lambda _: "a table",
     "literal_error": lambda ctx: one_of(_choices(ctx["expected"])),
@@ -95,7 +110,8 @@ EXPECTED: Final[dict[str, Callable[[Mapping[str, Any]], str]]] = {
     "too_short": lambda _: "at least one",
     "finite_number": lambda _: "a finite number",
     "too_long": lambda ctx: f"at most {ctx['max_length']}",
-    "string_pattern_mismatch": lambda _: "a time of day from 00:00 to 23:59",
+    "string_pattern_mismatch": lambda ctx: _PATTERNS[ctx["pattern"]],
+    "number_or_text": lambda _: "a number, or text in double quotes",
 }
 
 
@@ -190,7 +206,7 @@ def _example(info: FieldInfo | None) -> str:
 def _line(key: str, info: FieldInfo | None, got: object = None) -> str:
     """The line to write: the nearest allowed word if there is one, else the example."""
     example = _example(info)
-    if example.startswith("["):
+    if re.fullmatch(r"\[+\w+\]+", example):
         return example
     literals = [v for v in _literals(info.annotation if info else None) if isinstance(v, str)]
     close = nearest(got, literals) if isinstance(got, str) else None

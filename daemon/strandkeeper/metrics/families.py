@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from prometheus_client.core import CounterMetricFamily, GaugeMetricFamily, Metric
 
+from strandkeeper.metrics.alert_families import AlertSnapshot, alert_families
 from strandkeeper.model.names import Direction, End, SwitchName
 from strandkeeper.model.poll import SwitchPoll
 from strandkeeper.model.power import Measured, NoLight, Power
@@ -40,6 +41,7 @@ class Snapshot:
     switches: Mapping[SwitchName, SwitchPoll]
     counts: DaemonCounts
     last_batch_s: float | None = None
+    alerts: AlertSnapshot | None = None
 
 
 _Sample = tuple[Iterable[str], float]
@@ -70,6 +72,8 @@ class Families:
         yield from _link_families(shot.verdicts)
         yield from _switch_families(shot)
         yield from _own_families(shot)
+        if shot.alerts is not None:
+            yield from alert_families(shot.alerts)
 
 
 def _directions(verdicts: Iterable[LinkVerdict]) -> list[tuple[list[str], DirectionVerdict]]:

@@ -9,6 +9,7 @@ from tests.strandkeeper.config.texts import BASE, SWITCHES, VALID, problems, wit
 
 from strandkeeper.config.load import loads
 from strandkeeper.config.problem import nearest, one_of
+from strandkeeper.config.schema import FileTable
 from strandkeeper.errors import ConfigError
 
 V3 = 'snmp = { version = "3", user = "watcher", auth = "SHA-256", auth_key_env = "PUMP_AUTH" }'
@@ -157,8 +158,7 @@ def test_single_brackets_where_double_ones_belong() -> None:
     text = without(without(SWITCHES, "[[switch]]", "[switch]"), "[[switch]]", "[other]")
     assert problems(text) == (
         "switch: got a table, expected tables in double brackets, one a thing; write: [[switch]]",
-        "other: no such key; there are: station, switch, link, store, retention, intervals, "
-        "dashboard, metrics, thresholds",
+        f"other: no such key; there are: {', '.join(FileTable.model_fields)}",
     )
 
 

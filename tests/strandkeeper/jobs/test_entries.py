@@ -35,7 +35,13 @@ def test_a_new_baseline_becomes_a_mark_at_the_time_it_is_applied() -> None:
             _asked(EntryKind.BASELINE, link="shore", direction="up"),
             "there is no direction 'up'; write 'ab', 'ba' or neither",
         ),
-        (_asked(EntryKind.MUTE, link="shore"), "this release cannot do 'mute' yet"),
+        (_asked(EntryKind.MUTE, link="shore"), "a mute lasts 0 to 2592000 seconds"),
+        (_asked(EntryKind.MUTE, for_s=60), "a mute needs the number of an alert, or a link"),
+        (
+            _asked(EntryKind.MUTE, link="shore", alert=3, for_s=60),
+            "a mute needs the number of an alert, or a link",
+        ),
+        (_asked(EntryKind.ACKNOWLEDGE), "to acknowledge needs the number of an alert"),
     ],
 )
 def test_what_cannot_be_done_is_refused_with_the_reason(asked: StoredEntry, refusal: str) -> None:
