@@ -12,6 +12,7 @@ from itertools import pairwise
 import pytest
 from tests.bench.held_out_agents import HELD_OUT
 
+from strandkeeper.optics.sff8472 import decode_module
 from strandkeeper.optics.units import Milliwatt
 from strandkeeper_demo.mib import Oid, Value, dotted
 from strandkeeper_demo.personalities.columns import reading
@@ -239,6 +240,34 @@ def test_light_that_arrives_is_less_than_was_sent_and_moves_slowly(optic: str) -
     steps = [abs((b - a).value) for a, b in pairwise(seen)]
     assert 0.0 < max(steps) < 0.5
     assert len(set(seen)) > 20
+
+
+@pytest.mark.parametrize("name", ["reef", "hollow"])
+def test_raw_pages_decode_to_what_the_module_holds(name: str) -> None:
+    """By the product's own decoder, which shares nothing with the encoder but the standard."""
+    bench = bench_of(BY_NAME[name])
+    tables, switch = bench.box.tables(), bench.box.switch
+    columns = [column for column, _ in switch.truth().pages]
+    for port in (p for p in bench.pair.ports(0, NOW_S) if p.measures):
+        number = port.plan.number
+        index = 100 + number if name == "hollow" else switch.if_index(number, 1)
+        octets = b"".join(_octets(tables[*column, index][1]) for column in columns)
+        half = len(octets) // 2
+        module = decode_module(octets[:half], octets[half:])
+        assert module.identity is not None
+        assert module.diagnostics is not None
+        assert module.identity.serial == port.serial
+        assert module.diagnostics.temp_c == pytest.approx(port.temperature_c, abs=0.01)
+        light = port.lanes[0].rx
+        if light is not None:
+            assert module.diagnostics.rx is not None
+            shown = module.diagnostics.rx.value
+            assert shown == pytest.approx(light.to_microwatt().value, abs=0.1)
+
+
+def _octets(value: Value) -> bytes:
+    assert isinstance(value, bytes)
+    return value
 
 
 @needs_tools

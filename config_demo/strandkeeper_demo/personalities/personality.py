@@ -19,7 +19,7 @@ from strandkeeper_demo.personalities.interfaces import (
 )
 from strandkeeper_demo.personalities.physics import Pair, PortNow, PortPlan, Quantity
 from strandkeeper_demo.personalities.sensors import Sensors, sensor_cells
-from strandkeeper_demo.personalities.table import Published, Row, Table
+from strandkeeper_demo.personalities.table import PageOf, Published, Row, Table
 from strandkeeper_demo.station import ENTERPRISE
 
 __all__ = ["ENTERPRISES", "Manners", "Personality", "Tables", "Truth", "tables_at"]
@@ -56,6 +56,7 @@ class Truth:
 
     published: tuple[Published, ...]
     standard: frozenset[Quantity]
+    pages: tuple[tuple[Oid, PageOf], ...] = ()
 
     def of(self, quantity: Quantity) -> tuple[Published, ...]:
         """Where a quantity is; several when it is published more than once, none when not."""
@@ -85,7 +86,8 @@ class Personality:
         """The ground truth, from the layout itself."""
         published = [p for table in self.tables for p in table.truth(self.base)]
         standard = self.sensors.quantities if self.sensors else frozenset()
-        return Truth(published=tuple(published), standard=standard)
+        pages = tuple(page for table in self.tables for page in table.pages(self.base))
+        return Truth(published=tuple(published), standard=standard, pages=pages)
 
     def if_index(self, number: int, boots: int) -> int:
         """The ifIndex of a port: renumbered at a restart where the switch does that."""

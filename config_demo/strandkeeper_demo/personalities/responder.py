@@ -22,6 +22,7 @@ __all__ = ["Box", "boxes_of", "serve"]
 TOO_BIG, NO_SUCH_NAME, GEN_ERR = 1, 2, 5
 UP_BEFORE_S: Final = 40 * 86400.0
 MAX_REPETITIONS: Final = 100
+GRAIN_S: Final = 0.25  # one instant serves all requests that come within it
 COUNTER64: Final = 0x46
 
 Clock = Callable[[], float]
@@ -81,6 +82,7 @@ class Box:
 
     def _refresh(self) -> None:
         now = self._clock()
+        now -= now % GRAIN_S
         state = (now, self.boots, self.pair.touched())
         if state != self._made:
             self._tables = tables_at(

@@ -14,7 +14,7 @@ from strandkeeper_demo.mib import Oid, Syntax, Value
 from strandkeeper_demo.personalities.coding import Coding, Unit
 from strandkeeper_demo.personalities.physics import Fill, PortNow, Quantity
 
-__all__ = ["Column", "Index", "IndexKind", "Published", "Row", "Rows", "Table"]
+__all__ = ["Column", "Index", "IndexKind", "PageOf", "Published", "Row", "Rows", "Table"]
 
 
 class IndexKind(Enum):
@@ -37,6 +37,14 @@ class Rows(Enum):
     MODULES = "ports with a measuring module"
     SLOTS = "ports for modules, filled or not"
     ALL = "all ports, copper too"
+
+
+class PageOf(Enum):
+    """Which of a module's pages a cell holds."""
+
+    A0H = "A0h"
+    A2H = "A2h"
+    BOTH = "A0h, then A2h"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +90,7 @@ class Column:
     fill: Filler
     codings: Mapping[Quantity, Coding] = field(default_factory=dict)
     tells_kind: bool = False
+    page: PageOf | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,6 +160,12 @@ class Table:
                     kind=self.index.kinds.get(quantity),
                     kind_column=(*base, *self.arc, kinds.arc) if kinds else None,
                 )
+
+    def pages(self, base: Oid) -> Iterator[tuple[Oid, PageOf]]:
+        """Which columns hold raw pages."""
+        for column in self.columns:
+            if column.page is not None:
+                yield (*base, *self.arc, column.arc), column.page
 
     def _spread(self, rows: Iterator[Row]) -> Iterator[Row]:
         running = 0

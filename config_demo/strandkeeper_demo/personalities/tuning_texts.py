@@ -1,15 +1,12 @@
-"""Invented switches that publish their optics as text, in a row of scalars, or hardly at all."""
+"""Invented switches that publish their optics as text, or in a way of their own."""
 
 from __future__ import annotations
 
 from typing import Final
 
 from strandkeeper_demo.personalities import coding as unit
-from strandkeeper_demo.personalities.coding import Coding
 from strandkeeper_demo.personalities.columns import (
     constant,
-    counter,
-    figure,
     kind,
     name,
     one_row_each,
@@ -22,7 +19,6 @@ from strandkeeper_demo.personalities.interfaces import Interfaces
 from strandkeeper_demo.personalities.layouts import five, integers, port_row, texts
 from strandkeeper_demo.personalities.personality import Manners, Personality
 from strandkeeper_demo.personalities.physics import Quantity
-from strandkeeper_demo.personalities.sensors import Sensors
 from strandkeeper_demo.personalities.table import Index, IndexKind, Rows, Table
 
 __all__ = ["TEXTS"]
@@ -163,86 +159,5 @@ SKERRY: Final = Personality(
     ),
 )
 
-COMBE: Final = Personality(
-    name="combe",
-    about="temperature and bias only in its own table; one object there fails; sensors by name",
-    arc=115,
-    ports=port_row(0, "LLE", name="ten{}", optic="10GBASE-LR"),
-    sensors=Sensors(alias=False, names_only=True, limits=True),
-    manners=Manners(gen_err=(1, 3, 6, 1, 4, 1, 32473, 115, 2, 1, 9)),
-    tables=(
-        Table(
-            arc=(2, 1),
-            index=Index(kind=IndexKind.IF_INDEX),
-            columns=(
-                figure(3, Quantity.TEMPERATURE, Coding(unit=unit.DECI_DEGREE)),
-                figure(4, Quantity.BIAS, Coding(unit=unit.MICROAMPERE)),
-                constant(9, 7),
-            ),
-        ),
-    ),
-)
 
-TOR: Final = Personality(
-    name="tor",
-    about="walks through its own tables turn back behind the optics",
-    arc=116,
-    ports=port_row(0, "LDL", name="{}/1", optic="1000BASE-ZX"),
-    manners=Manners(
-        turns_back=(
-            (1, 3, 6, 1, 4, 1, 32473, 116, 9, 1, 1, 3),
-            (1, 3, 6, 1, 4, 1, 32473, 116, 9, 1),
-        )
-    ),
-    tables=(
-        Table(
-            arc=(4, 1),
-            index=Index(kind=IndexKind.IF_INDEX),
-            columns=tuple(
-                five(
-                    (11, 12, 13, 15, 14),
-                    texts(
-                        (
-                            (unit.DEGREE, "{v:.1f}"),
-                            (unit.VOLT, "{v:.2f}"),
-                            (unit.MILLIAMPERE, "{v:.1f}"),
-                            (unit.ONE_DBM, "{v:.2f}"),
-                        ),
-                        dark="-inf",
-                    ),
-                )
-            ),
-        ),
-        Table(
-            arc=(9, 1),
-            index=Index(kind=IndexKind.IF_INDEX),
-            columns=(constant(1, 5), constant(2, 6)),
-        ),
-    ),
-)
-
-FEN: Final = Personality(
-    name="fen",
-    about="copper only: fans, watts, load and counters, and no optics anywhere",
-    arc=114,
-    ports=port_row(8, "", name="{}"),
-    tables=(
-        Table(
-            arc=(1, 1),
-            index=Index(kind=IndexKind.IF_INDEX),
-            rows=Rows.ALL,
-            columns=(
-                random_walk(1, 3300, 20),
-                random_walk(2, 31, 4),
-                random_walk(3, 6500, 900),
-                random_walk(4, 4800, 80, text="{v:.1f} rpm"),
-                counter(5, 400.0),
-                counter(6, 9e6, wide=True),
-                constant(7, -40),
-                constant(8, 1),
-            ),
-        ),
-    ),
-)
-
-TEXTS: Final = (HEATH, TARN, DELTA, SHOAL, SKERRY, COMBE, TOR, FEN)
+TEXTS: Final = (HEATH, TARN, DELTA, SHOAL, SKERRY)
