@@ -194,12 +194,15 @@ class EndSlow:
 
 @dataclass(slots=True)
 class LinkSlow:
-    """Both directions and both ends."""
+    """Both directions and both ends. `packed` are its bytes once it was encoded: it changes only
+    when a window closes, and is encoded with every batch.
+    """
 
     directions: list[DirectionSlow] = field(
         default_factory=lambda: [DirectionSlow(), DirectionSlow()]
     )
     ends: list[EndSlow] = field(default_factory=lambda: [EndSlow(), EndSlow()])
+    packed: bytes = field(default=b"", compare=False, repr=False)
 
 
 def _direction_copy(slow: DirectionSlow) -> DirectionSlow:

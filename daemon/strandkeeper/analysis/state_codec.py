@@ -1,7 +1,8 @@
 """A state as bytes with its version, and back. Another version is refused: replay rebuilds it.
 
-Layout: one byte version, then zlib of JSON: dataclasses as lists of their fields in order, so
-the version must rise with every change of a field in state.py or slow.py.
+Layout: one byte version, four bytes length of the live part, the live part, the slow part; each is
+zlib of JSON with dataclasses as lists of their fields in order, so the version must rise with every
+change of a field in state.py or slow.py.
 """
 
 from __future__ import annotations
@@ -16,13 +17,14 @@ from typing import Any, Final, cast
 
 import numpy as np
 
-from strandkeeper.analysis.state import LinkState
+from strandkeeper.analysis.slow import DirectionSlow, EndSlow, LinkSlow
+from strandkeeper.analysis.state import LinkLive, LinkState
 from strandkeeper.errors import DecodeError
 from strandkeeper.model.block import MISSING, Col, Ints
 
 __all__ = ["STATE_VERSION", "StateVersionError", "decode", "encode"]
 
-STATE_VERSION: Final = 4
+STATE_VERSION: Final = 5
 
 
 class StateVersionError(DecodeError):
@@ -55,8 +57,11 @@ def encode(state: LinkState) -> bytes:
     >>> encode(LinkState())[0] == STATE_VERSION
     True
     """
-    text = json.dumps(_plain(_tidy(state)), separators=(",", ":"))
-    return bytes([STATE_VERSION]) + zlib.compress(text.encode(), 1)
+    slow = state.slow
+    if not slow.packed:
+        slow.packed = _pack([slow.directions, slow.ends])
+    live = _pack([state.live, _tidy(state.pending), state.carry])
+    return bytes([STATE_VERSION]) + len(live).to_bytes(4, "big") + live + slow.packed
 
 
 def decode(data: bytes) -> LinkState:
@@ -95,20 +100,38 @@ def decode(data: bytes) -> LinkState:
             hint="It is rebuilt from the record's rows.",
         )
     try:
-        return cast("LinkState", _typed(LinkState, json.loads(zlib.decompress(data[1:]))))
+        edge = 5 + int.from_bytes(data[1:5], "big")
+        live, pending, carry = _unpack(data[5:edge])
+        directions, ends = _unpack(data[edge:])
+        return LinkState(
+            live=_typed(LinkLive, live),
+            slow=LinkSlow(
+                directions=_typed(list[DirectionSlow], directions), ends=_typed(list[EndSlow], ends)
+            ),
+            pending=_typed(tuple[Ints, ...], pending),
+            carry=_typed(Ints, carry),
+        )
     except (zlib.error, ValueError, TypeError, IndexError, KeyError) as error:
         raise DecodeError(
             f"the analysis state is damaged: {error}", hint="It is rebuilt from the record's rows."
         ) from error
 
 
-def _tidy(state: LinkState) -> LinkState:
-    """The same state with its pending rows in one piece; module numbers mean nothing outside."""
-    if not state.pending:
-        return state
-    whole = np.concatenate(state.pending, axis=1)
+def _pack(value: Any) -> bytes:
+    return zlib.compress(json.dumps(_plain(value), separators=(",", ":")).encode(), 1)
+
+
+def _unpack(data: bytes) -> Any:
+    return json.loads(zlib.decompress(data))
+
+
+def _tidy(pending: tuple[Ints, ...]) -> tuple[Ints, ...]:
+    """The pending rows in one piece; module numbers mean nothing outside their block."""
+    if not pending:
+        return ()
+    whole = np.concatenate(pending, axis=1)
     whole[Col.MODULE] = MISSING
-    return dataclasses.replace(state, pending=(whole,))
+    return (whole,)
 
 
 @cache
