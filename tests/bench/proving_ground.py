@@ -79,7 +79,11 @@ def score_quiet(job: Job) -> dict[str, float]:
     """Reports begun in a quiet year; causes are counted where they claim to be sure."""
     history = make(job.seed, CLASSES[job.name])
     events, _, verdict = judge(history)
-    begun = Counter(e.text for e in events if e.kind is EventKind.FINDING_BEGAN)
+    begun = Counter(
+        e.text
+        for e in events
+        if e.kind is EventKind.FINDING_BEGAN and (e.value or e.text != "daily-swing")
+    )
     settled = sum(e.kind is EventKind.STEP for e in events)
     sure = sum(
         f.confidence is not Confidence.CANNOT_TELL and f.severity >= Severity.WARNING

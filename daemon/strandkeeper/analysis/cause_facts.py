@@ -187,6 +187,8 @@ def _loss_facts(about: About, direction: Direction, kind: FindingKind) -> set[Fa
     facts |= _wavelengths(about, size, twin, direction)
     if _swings(mine):
         facts.add(Fact.SWINGS)
+        if swing.modules_may(mine) and not mine.cold[1]:
+            facts.add(Fact.MODULES_MAY)
         if swing.rises_in_cold(mine):
             facts.add(Fact.COLD)
     return facts

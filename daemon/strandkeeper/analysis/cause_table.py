@@ -39,6 +39,7 @@ class Fact(Enum):
     ALIKE = auto()
     COLD = auto()
     SWINGS = auto()
+    MODULES_MAY = auto()  # the swing is no steeper than the two modules' own may be
     REPEATED = auto()
     RESTLESS = auto()
     OVERLOADED = auto()
@@ -154,8 +155,16 @@ RULES: Final[tuple[Rule, ...]] = (
     # more loss than when it was good
     _rule(LOSS, "SENT_LESS", C.TRANSMITTER, LIKELY, (C.CONNECTOR,), (S.CHANGE_MODULE_THERE,)),
     _rule(
+        K.DAILY_SWING,
+        "SWINGS MODULES_MAY",
+        C.UNKNOWN,
+        CANNOT_TELL,
+        (C.MODULE, C.WEATHER_ON_CONNECTOR),
+        (S.WAIT_AND_SEE,),
+    ),
+    _rule(
         COLD_LOSS,
-        "COLD SINGLE_STRAND WORSE_LONGER",
+        "COLD SINGLE_STRAND WORSE_LONGER -MODULES_MAY",
         C.FREEZING_WATER,
         LIKELY,
         (C.BEND_OR_CRUSH, C.WEATHER_ON_CONNECTOR),
@@ -163,7 +172,7 @@ RULES: Final[tuple[Rule, ...]] = (
     ),
     _rule(
         COLD_LOSS,
-        "COLD BOTH_WAYS -SINGLE_STRAND",
+        "COLD BOTH_WAYS -SINGLE_STRAND -MODULES_MAY",
         C.FREEZING_WATER,
         LIKELY,
         (C.WEATHER_ON_CONNECTOR,),
@@ -171,7 +180,7 @@ RULES: Final[tuple[Rule, ...]] = (
     ),
     _rule(
         COLD_LOSS,
-        "COLD SINGLE_STRAND -ALIKE",
+        "COLD SINGLE_STRAND -ALIKE -MODULES_MAY",
         C.WEATHER_ON_CONNECTOR,
         CANNOT_TELL,
         (C.FREEZING_WATER,),
@@ -179,7 +188,7 @@ RULES: Final[tuple[Rule, ...]] = (
     ),
     _rule(
         COLD_LOSS,
-        "COLD",
+        "COLD -MODULES_MAY",
         C.WEATHER_ON_CONNECTOR,
         LIKELY,
         (C.FREEZING_WATER,),
@@ -187,7 +196,7 @@ RULES: Final[tuple[Rule, ...]] = (
     ),
     _rule(
         COLD_LOSS,
-        "SWINGS",
+        "SWINGS -MODULES_MAY",
         C.WEATHER_ON_CONNECTOR,
         LIKELY,
         (C.MODULE,),

@@ -22,8 +22,26 @@ DAYS: Final = 7
 LEAST_HOURS: Final = 96
 LEAST_COLD: Final = 8
 COLD_MDB: Final = 400
+MODULE_PER_C: Final = 0.6  # [0.001 dB per 0.01 °C] ±3 dB over a module's whole range and more
+HALF: Final = 0.5
 FOLLOWS: Final = 0.35  # share of the squares within the day
 BETTER: Final = 0.6  # squares left by the threshold against those left by a line
+
+
+def modules_may(slow: DirectionSlow) -> bool:
+    """Whether the swing may be the two modules' own: as it has been, and no steeper than they are.
+
+    The coefficients are those of the last two months: a swing that they do not explain is new.
+    """
+    a, b = slow.weather[:2]
+    if not slow.weather[5] or max(abs(a), abs(b)) > MODULE_PER_C:
+        return False
+    sums = [day.sums for day in slow.days[-DAYS:] if day.sums]
+    if not sums:
+        return False
+    aa, ab, bb, ay, by, yy = (float(sum(column)) for column in list(zip(*sums, strict=True))[1:])
+    left = yy - 2 * (a * ay + b * by) + a * a * aa + 2 * a * b * ab + b * b * bb
+    return left < HALF * yy
 
 
 def swing_of(slow: DirectionSlow) -> int:
@@ -165,7 +183,8 @@ def judge_swing(
     limit = mdb(thresholds.daily_swing)
     swing = swing_of(slow)
     swings = swing > (limit // 2 if key in active else limit) and follows_temperature(slow)
-    put(active, key, Severity.WARNING if swings else None, now_ms, now_ms, tell)
+    severity = Severity.NOTE if modules_may(slow) else Severity.WARNING
+    put(active, key, severity if swings else None, now_ms, now_ms, tell)
     slow.cold = cold_threshold(slow.hours)
     key = key_of(FindingKind.FREEZING, direction)
     put(active, key, Severity.WARNING if slow.cold[1] else None, now_ms, now_ms, tell)
