@@ -124,7 +124,7 @@ def test_the_owners_own_sensitivity_is_said_to_be_his() -> None:
     lines, mend = link_lines(LINK, settings(), {LAB: report(reading=reading)})
     # -12.34 - (-20) = 7.66
     assert lines[2] == (
-        "  Jetty → Lab: 7.7 dB to spare (±3 dB): receives −12.3 dBm, can use light down to "
+        "  Jetty → Lab: 7 dB to spare (±3 dB): receives −12.3 dBm, can use light down to "
         "−20.0 dBm; your figure from the data sheet"
     )
     assert mend == []
