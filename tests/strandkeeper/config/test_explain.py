@@ -9,7 +9,7 @@ from tests.strandkeeper.config.texts import BASE, SWITCHES, VALID, problems, wit
 
 from strandkeeper.config.load import loads
 from strandkeeper.config.problem import nearest, one_of
-from strandkeeper.config.schema import FileTable
+from strandkeeper.config.schema import FileTable, SwitchTable
 from strandkeeper.errors import ConfigError
 
 V3 = 'snmp = { version = "3", user = "watcher", auth = "SHA-256", auth_key_env = "PUMP_AUTH" }'
@@ -56,8 +56,8 @@ V2 = 'snmp = { version = "2c", community_file = "lab.community" }'
         pytest.param(
             'host = "192.0.2.10"',
             'zzz = 1\nhost = "192.0.2.10"',
-            'switch "lab-switch" › zzz: no such key; there are: name, host, port, snmp, timeout_s, '
-            "retries",
+            'switch "lab-switch" › zzz: no such key; there are: '
+            f"{', '.join(SwitchTable.model_fields)}",
             id="an unknown key without one",
         ),
         pytest.param(
