@@ -57,10 +57,10 @@ def test_a_good_configuration_is_told_port_by_port_with_its_margin(
 ) -> None:
     code, said = check(station, tmp_path, pump_entry(tmp_path, community(tmp_path)))
     assert code == 0, said
-    # margins of 11.90 and 8.50 dB: see the hand arithmetic in test_watched_through_its_own_link
+    # margins of 11.90 and 8.50 dB, told in whole dB rounded down: see the hand arithmetic in test_watched_through_its_own_link
     assert has_words(said, "lab", "pump", "fibre1", "1000BASE-LX10"), said
-    assert "11.9" in said, said
-    assert "8.5" in said, said
+    assert "11 dB to spare" in said, said
+    assert "8 dB to spare" in said, said
 
 
 def test_a_switch_is_asked_over_ipv6_as_over_ipv4(station: Station, tmp_path: Path) -> None:
@@ -78,7 +78,7 @@ def test_a_wrong_community_looks_like_silence_and_is_said_to(
     assert code == 1, said
     assert has_words(said, "pump", "community"), said
     assert "guess" not in said, "a credential was printed"
-    assert "11.9" in said, "the switch that answers is told all the same: " + said
+    assert "11 dB to spare" in said, "the switch that answers is told all the same: " + said
 
 
 def test_a_wrong_user_is_named(station: Station, tmp_path: Path) -> None:

@@ -192,7 +192,8 @@ def _spare(rx: Power | None, facts: DirectionFacts, link: Link, direction: Direc
     if left is None or facts.limits.sensitivity is None:
         return f"receives {wording.dbm(rx.power)}; {_unknown(facts)}"
     return (
-        f"{wording.spare(left, anchored=facts.anchored)} to spare (±{facts.accuracy.value:g} dB): receives "
-        f"{wording.dbm(rx.power)}, can use light down to {wording.dbm(facts.limits.sensitivity)}; "
+        f"{wording.spare(left, anchored=facts.anchored)} to spare "
+        f"(±{facts.accuracy.value:g} dB): receives {wording.dbm(rx.power)}, "
+        f"can use light down to {wording.dbm(facts.limits.sensitivity)}; "
         f"{_ORIGIN[facts.limits.origin]}{facts.limits.source}"
     )
