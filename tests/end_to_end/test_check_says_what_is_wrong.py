@@ -57,7 +57,7 @@ def test_a_good_configuration_is_told_port_by_port_with_its_margin(
 ) -> None:
     code, said = check(station, tmp_path, pump_entry(tmp_path, community(tmp_path)))
     assert code == 0, said
-    # margins of 11.90 and 8.50 dB, told in whole dB rounded down: see the hand arithmetic in test_watched_through_its_own_link
+    # 11.90 and 8.50 dB in whole dB, rounded down; arithmetic: test_watched_through_its_own_link
     assert has_words(said, "lab", "pump", "fibre1", "1000BASE-LX10"), said
     assert "11 dB to spare" in said, said
     assert "8 dB to spare" in said, said
