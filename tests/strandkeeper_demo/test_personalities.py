@@ -10,6 +10,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from tests.bench.held_out_agents import HELD_OUT
 
 from strandkeeper.optics.sff8472 import decode_module
@@ -360,3 +362,12 @@ def test_datagrams_cut_short_at_any_octet_are_met_with_silence() -> None:
     assert b"ridge" in (bench.box.answer(GET_SYS_NAME) or b"")
     for size in range(len(GET_SYS_NAME)):
         assert bench.box.answer(GET_SYS_NAME[:size]) is None
+
+
+@settings(max_examples=500, deadline=None)
+@given(place=st.integers(0, len(GET_SYS_NAME) - 1), octets=st.binary(max_size=12))
+def test_damaged_datagrams_do_no_harm(place: int, octets: bytes) -> None:
+    bench = bench_of(BY_NAME["tarn"])
+    damaged = GET_SYS_NAME[:place] + octets + GET_SYS_NAME[place + len(octets) :]
+    bench.box.answer(damaged)
+    assert bench.box.answer(GET_SYS_NAME) is not None

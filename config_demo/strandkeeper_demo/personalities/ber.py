@@ -69,8 +69,8 @@ def read_request(datagram: bytes) -> Request:
         (_, message), *_ = _parts(datagram)
         (_, version), (_, community), (tag, pdu), *_ = _parts(message)
         (_, number), (_, first), (_, second), (_, bindings), *_ = _parts(pdu)
-        oids = tuple(_oid(next(_parts(binding))[1]) for _, binding in _parts(bindings))
-    except (ValueError, IndexError, StopIteration) as error:
+        oids = tuple(_asked(binding) for _, binding in _parts(bindings))
+    except (ValueError, IndexError) as error:
         raise BadMessageError(f"not an SNMP request: {error}") from error
     return Request(
         version=_number(version),
@@ -138,6 +138,12 @@ def _parts(content: bytes) -> Iterator[tuple[int, bytes]]:
             raise ValueError("an element is longer than its message")
         yield tag, content[place : place + size]
         place += size
+
+
+def _asked(binding: bytes) -> Oid:
+    """The object of a varbind; what stands for its value does not matter. Raises ValueError."""
+    (_, octets), *_ = _parts(binding)
+    return _oid(octets)
 
 
 def _arcs(oid: Oid) -> Iterable[int]:
