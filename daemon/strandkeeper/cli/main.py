@@ -31,10 +31,12 @@ class Command(Protocol):
 # name: (module under strandkeeper.cli, a verb phrase)
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "assess": ("assess", "judge the history in a CSV file and tell its story, without a daemon"),
+    "backup": ("backup", "copy the record to a file, also while the service runs"),
     "budget": ("budget", "plan a link: what it should lose, whether the modules fit"),
     "check": ("check", "read the configuration and ask every switch once"),
     "decode": ("decode", "tell a module's raw pages (SFF-8472) in words"),
     "history": ("history", "write what the record holds of a link as CSV, or bring a CSV in"),
+    "restore": ("restore", "put a backup in the place of the record"),
     "run": ("run", "run the service: poll, judge, keep the record, serve"),
     "status": ("status", "show how every link stands, out of the record"),
 }

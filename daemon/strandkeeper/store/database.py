@@ -16,6 +16,7 @@ __all__ = [
     "connect_reader",
     "connect_writer",
     "damaged",
+    "refuse_foreign_file",
     "transaction",
 ]
 
@@ -103,7 +104,7 @@ def connect_writer(path: Path) -> sqlite3.Connection:
     _create(path)
     connection = _connect(path)
     try:
-        _refuse_foreign_file(connection, path)
+        refuse_foreign_file(connection, path)
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")
         connection.execute("PRAGMA foreign_keys = ON")
@@ -122,7 +123,8 @@ def connect_writer(path: Path) -> sqlite3.Connection:
     return connection
 
 
-def _refuse_foreign_file(connection: sqlite3.Connection, path: Path) -> None:
+def refuse_foreign_file(connection: sqlite3.Connection, path: Path) -> None:
+    """Raises StoreError for a database that another program made."""
     application = connection.execute("PRAGMA application_id").fetchone()[0]
     tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
     if tables and application != APPLICATION_ID:
@@ -159,7 +161,7 @@ def connect_reader(path: Path) -> sqlite3.Connection:
         _check_there(path)
         connection = _connect(path)
         connection.execute("PRAGMA query_only = ON")
-        _refuse_foreign_file(connection, path)
+        refuse_foreign_file(connection, path)
     except (OSError, sqlite3.OperationalError) as error:
         _close(connection)
         raise StoreError(

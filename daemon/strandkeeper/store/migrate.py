@@ -16,7 +16,15 @@ from pathlib import Path
 from strandkeeper.errors import StoreError, StoreTooNewError
 from strandkeeper.store.database import APPLICATION_ID, transaction
 
-__all__ = ["Step", "backup_path", "known_steps", "migrate", "refuse_other_version", "statements"]
+__all__ = [
+    "Step",
+    "backup_path",
+    "known_steps",
+    "migrate",
+    "refuse_newer",
+    "refuse_other_version",
+    "statements",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +64,13 @@ def backup_path(path: Path, version: int) -> Path:
 
 def _version(connection: sqlite3.Connection) -> int:
     return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+def refuse_newer(connection: sqlite3.Connection, path: Path) -> bool:
+    """Whether the file has this release's format. Raises StoreTooNewError for a later one."""
+    found, known = _version(connection), known_steps()[-1].version
+    _refuse_newer(path, found, known)
+    return found == known
 
 
 def _refuse_newer(path: Path, found: int, known: int) -> None:
