@@ -4,22 +4,35 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Final
 
 from flask import Flask, request
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from strandkeeper.alerts import wording
+from strandkeeper.config.listening import is_loopback
+from strandkeeper.config.users import users_path
 from strandkeeper.model.names import End, LinkName
 from strandkeeper.model.poll import LinkEnd, PortIdentity
 from strandkeeper.model.settings import Settings
 from strandkeeper.model.times import iso_utc
-from strandkeeper_dashboard import assets, figures, headers, slugs
+from strandkeeper_dashboard import access, assets, figures, headers, slugs
 from strandkeeper_dashboard.context import Context, here
 from strandkeeper_dashboard.record import OpenRecord
 from strandkeeper_dashboard.strands import strand_colour
-from strandkeeper_dashboard.views import about, api, errors, findings, link, links, switches, theme
+from strandkeeper_dashboard.views import (
+    about,
+    api,
+    errors,
+    findings,
+    link,
+    links,
+    log_in,
+    switches,
+    theme,
+)
 
 __all__ = ["create_app"]
 
@@ -29,6 +42,9 @@ PAGES: Final = (
     ("switches.index", "Switches"),
     ("about.index", "About"),
 )
+
+
+_SESSION: Final = timedelta(days=30)
 
 
 def now_ms() -> int:
@@ -49,6 +65,8 @@ def create_app(
     `clock` is the wall clock in ms. Nothing is read until the first request.
     """
     app = Flask(__name__, static_folder=None)
+    app.config["PERMANENT_SESSION_LIFETIME"] = _SESSION
+    app.config["SESSION_REFRESH_EACH_REQUEST"] = False
     app.config["TRUSTED_HOSTS"] = headers.trusted_hosts(
         settings.dashboard.host, settings.behind_proxy
     )
@@ -60,8 +78,13 @@ def create_app(
         config_path=config_path,
     )
     headers.add_headers(app)
+    access.install(
+        app,
+        users_path(Path(settings.store.path)),
+        this_machine_only=is_loopback(settings.dashboard.host) and not settings.behind_proxy,
+    )
     assets.install(app)
-    for view in (links, link, findings, switches, about, api, theme):
+    for view in (links, link, findings, switches, about, api, theme, log_in):
         app.register_blueprint(view.page)
     errors.install(app)
     _prepare_templates(app, settings)
@@ -71,9 +94,9 @@ def create_app(
 
 
 def _believe_proxy(app: Flask) -> None:
-    """Believe one reverse proxy's X-Forwarded-Proto, -Host and -Prefix."""
+    """Believe one reverse proxy's X-Forwarded-For, -Proto, -Host and -Prefix."""
     app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
-        app.wsgi_app, x_for=0, x_proto=1, x_host=1, x_prefix=1
+        app.wsgi_app, x_for=1, x_proto=1, x_host=1, x_prefix=1
     )
 
 

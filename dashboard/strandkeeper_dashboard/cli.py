@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from strandkeeper.config.load import load
+from strandkeeper.config.users import read_users, users_path
 from strandkeeper.errors import ExitCode, StrandkeeperError
 from strandkeeper.model.settings import Settings
 from strandkeeper_dashboard.app import create_app
@@ -27,7 +28,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         settings = _settings(given)
         app = create_app(settings, Door(Path(settings.store.path)), config_path=str(given.config))
-        serve(app, settings.dashboard)
+        users = read_users(users_path(Path(settings.store.path))).users
+        serve(app, settings.dashboard, anyone_may_log_in=bool(users))
     except StrandkeeperError as error:
         print(f"strandkeeper dashboard: {error}", file=sys.stderr)
         return ExitCode.OPERATOR

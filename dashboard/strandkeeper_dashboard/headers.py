@@ -5,7 +5,7 @@ from __future__ import annotations
 import ipaddress
 from typing import Final
 
-from flask import Flask, Response
+from flask import Flask, Response, g
 
 __all__ = ["CONTENT_SECURITY_POLICY", "add_headers", "trusted_hosts"]
 
@@ -40,7 +40,8 @@ def add_headers(app: Flask) -> None:
     def strict(response: Response) -> Response:
         for name, value in _HEADERS.items():
             response.headers[name] = value
-        response.headers.setdefault("Cache-Control", "private, no-cache")
+        kept = "no-store" if "person" in g else "private, no-cache"
+        response.headers.setdefault("Cache-Control", kept)
         return response
 
 

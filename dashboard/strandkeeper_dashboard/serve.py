@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import ipaddress
 import signal
 import socket
 import sys
@@ -12,6 +11,7 @@ from types import FrameType
 from flask import Flask
 from waitress import create_server
 
+from strandkeeper.config.listening import is_loopback
 from strandkeeper.errors import OperatorError
 from strandkeeper.model.settings import Address
 
@@ -24,13 +24,17 @@ class AddressError(OperatorError):
     """The address cannot be listened on."""
 
 
-def serve(app: Flask, address: Address) -> None:
+def serve(app: Flask, address: Address, *, anyone_may_log_in: bool) -> None:
     """Serve `app` until SIGTERM or SIGINT; prints where to stderr.
 
     Raises AddressError for a taken port, an address that is not this machine's, or one beyond
-    loopback: these pages have no log-in yet.
+    loopback while there is nobody who may log in.
     """
-    _loopback_only(address)
+    if not anyone_may_log_in and not is_loopback(address.host):
+        raise AddressError(
+            f"will not serve on {address.host}: nobody may log in yet",
+            hint="add a user: strandkeeper user add CONFIG NAME",
+        )
     listening = listen(address)
     server = create_server(
         app, sockets=[listening], threads=_THREADS, ident=None, clear_untrusted_proxy_headers=False
@@ -79,18 +83,6 @@ def _refused(address: Address, error: OSError) -> AddressError:
         f"cannot serve on {where}: {error.strerror or error}",
         hint="give an address of this machine: [dashboard] host, or --host",
     )
-
-
-def _loopback_only(address: Address) -> None:
-    try:
-        loopback = ipaddress.ip_address(address.host).is_loopback
-    except ValueError:
-        loopback = address.host == "localhost"
-    if not loopback:
-        raise AddressError(
-            f"will not serve on {address.host}: these pages have no log-in, so this machine only",
-            hint='write host = "127.0.0.1" under [dashboard], or leave it out',
-        )
 
 
 def _shown(host: str) -> str:

@@ -11,6 +11,8 @@ import invented_station as station
 import pytest
 from flask.testing import FlaskClient
 
+from conftest import post
+from strandkeeper.config.users import UserBook, with_user, write_users
 from strandkeeper_dashboard import create_app
 from strandkeeper_dashboard.headers import trusted_hosts
 from strandkeeper_dashboard.record import Door
@@ -81,7 +83,7 @@ def test_an_asset_under_another_tag_is_not_served(client: FlaskClient) -> None:
 
 
 def test_colours_are_kept_in_a_cookie_and_the_page_comes_back(client: FlaskClient) -> None:
-    response = client.post("/colours", data={"theme": "dark", "back": "/switches?"})
+    response = post(client, "/colours", {"theme": "dark", "back": "/switches?"})
     assert response.status_code == 303
     assert response.headers["Location"] == "/switches"
     cookie = response.headers["Set-Cookie"]
@@ -92,12 +94,12 @@ def test_colours_are_kept_in_a_cookie_and_the_page_comes_back(client: FlaskClien
 
 @pytest.mark.parametrize("back", ["//evil.example/", "https://evil.example/", "/\\evil.example"])
 def test_the_way_back_never_leads_elsewhere(client: FlaskClient, back: str) -> None:
-    response = client.post("/colours", data={"theme": "light", "back": back})
+    response = post(client, "/colours", {"theme": "light", "back": back})
     assert response.headers["Location"] == "/"
 
 
 def test_a_colour_that_is_none_is_refused(client: FlaskClient) -> None:
-    assert client.post("/colours", data={"theme": "<b>"}).status_code == 400
+    assert post(client, "/colours", {"theme": "<b>"}).status_code == 400
     client.set_cookie("strandkeeper-colours", '"><script>')
     assert "<script>" not in client.get("/").get_data(as_text=True).replace("<script src", "")
 
@@ -113,18 +115,34 @@ def test_hosts_are_restricted_on_loopback_alone() -> None:
     assert trusted_hosts("192.0.2.1") is None
 
 
-def test_a_forwarded_prefix_is_believed_only_when_configured(record_path: Path) -> None:
-    plain = station.settings(record_path)
-    behind = replace(plain, behind_proxy="station.example")
+def test_a_forwarded_prefix_is_believed_only_when_configured(
+    record_path: Path, tmp_path: Path
+) -> None:
+    plain = station.settings(tmp_path / "strandkeeper.db")
     told = {"X-Forwarded-Prefix": "/fibre", "X-Forwarded-Host": "station.example"}
-    pages = [
-        create_app(settings, Door(record_path)).test_client().get("/", headers=told)
-        for settings in (plain, behind)
-    ]
-    assert 'href="/switches"' in pages[0].get_data(as_text=True)
-    assert 'href="/fibre/switches"' in pages[1].get_data(as_text=True)
-    assert 'data-live="/fibre/api/live"' in pages[1].get_data(as_text=True)
-    client = create_app(behind, Door(record_path)).test_client()
-    back = client.post("/colours", data={"theme": "dark", "back": "/about"}, headers=told)
+    page = create_app(plain, Door(record_path)).test_client().get("/", headers=told)
+    assert 'href="/switches"' in page.get_data(as_text=True)
+    client = behind_proxy(record_path, tmp_path)
+    entered = post(client, "/log-in", {"name": "Anna", "password": PASSWORD, "back": "/"}, told)
+    assert entered.headers["Location"] == "/fibre/"
+    assert "Path=/fibre/" in entered.headers["Set-Cookie"]
+
+
+def test_below_a_prefix_every_address_carries_it(record_path: Path, tmp_path: Path) -> None:
+    client = behind_proxy(record_path, tmp_path)
+    told = {"X-Forwarded-Prefix": "/fibre", "X-Forwarded-Host": "station.example"}
+    page = client.get("/log-in", headers=told).get_data(as_text=True)
+    assert 'action="/fibre/log-in"' in page
+    assert 'href="/fibre/assets/' in page
+    back = post(client, "/colours", {"theme": "dark", "back": "/about"}, told)
     assert back.headers["Location"] == "/fibre/about"
     assert "Path=/fibre/" in back.headers["Set-Cookie"]
+
+
+PASSWORD = "granite harbour lamp"
+
+
+def behind_proxy(record_path: Path, folder: Path) -> FlaskClient:
+    settings = replace(station.settings(folder / "strandkeeper.db"), behind_proxy="station.example")
+    write_users(folder / "strandkeeper.users", with_user(UserBook(), "Anna", PASSWORD))
+    return create_app(settings, Door(record_path)).test_client()

@@ -44,6 +44,7 @@
     const deadline = setTimeout(() => ended.abort(), DEADLINE_MS);
     try {
       const answer = await fetch(url, { signal: ended.signal, cache: "no-store", credentials: "same-origin" });
+      if (answer.status === 401) location.reload(); // the session is over: the log-in comes
       if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
       return await answer[kind]();
     } finally {

@@ -17,6 +17,8 @@ __all__ = ["install"]
 LOG = logging.getLogger(__name__)
 
 _WORDS: Final = {
+    401: ("Log in first", "Open the pages in a browser and log in there."),
+    403: ("This form cannot be used any more", "Go back, load the page again, and send it again."),
     404: ("There is no such page", "Go to the links, or check the address."),
     405: ("This page cannot be used that way", "Go back and use the links and buttons."),
     500: ("This page failed", "It is our bug; the log of the dashboard has the details."),

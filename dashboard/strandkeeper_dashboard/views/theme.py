@@ -6,6 +6,8 @@ from typing import Final
 
 from flask import Blueprint, Response, abort, redirect, request
 
+from strandkeeper_dashboard.way_back import way_back
+
 __all__ = ["COOKIE", "THEMES", "page"]
 
 COOKIE: Final = "strandkeeper-colours"
@@ -21,7 +23,7 @@ def choose() -> Response:
     chosen = request.form.get("theme", "")
     if chosen not in THEMES:
         abort(400, "The page colours are auto, light or dark.")
-    response = redirect(request.script_root + _own_path(request.form.get("back", "")), 303)
+    response = redirect(way_back(), 303)
     response.set_cookie(
         COOKIE,
         chosen,
@@ -32,9 +34,3 @@ def choose() -> Response:
         secure=request.is_secure,
     )
     return response  # type: ignore[return-value]
-
-
-def _own_path(back: str) -> str:
-    """`back` if it is a plain path of this server, else the first screen."""
-    plain = back.startswith("/") and not back.startswith("//") and "\\" not in back
-    return back.rstrip("?") if plain and back.isprintable() else "/"
