@@ -113,16 +113,19 @@ OPTICS = {
 
 
 class Pair:
-    """Two switches, `a` and `b`; their lit ports are joined in order, what is left over leads away.
+    """Two switches, `a` and `b`; their lit ports are joined in order, if of as many lanes.
 
+    What is left over leads away.
     The hands that act on them are methods: unplug, plug, pull, insert. Nothing else changes.
     """
 
     def __init__(self, a: Sequence[PortPlan], b: Sequence[PortPlan], *, seed: int) -> None:
         self._noise = Noise(seed)
         self._plans = (tuple(a), tuple(b))
-        lit = [[p.number for p in side if p.fill is Fill.LIT] for side in self._plans]
-        self.links = tuple(zip(*lit, strict=False))
+        lit = [[p for p in side if p.fill is Fill.LIT] for side in self._plans]
+        self.links = tuple(
+            (x.number, y.number) for x, y in zip(*lit, strict=False) if x.lanes == y.lanes
+        )
         self._far = {(0, x): (1, y) for x, y in self.links} | {
             (1, y): (0, x) for x, y in self.links
         }

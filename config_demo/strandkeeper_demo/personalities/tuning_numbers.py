@@ -53,6 +53,11 @@ SENTINEL: Final = integers(
 MIXED: Final = integers(
     (unit.DECI_DEGREE, unit.HUNDRED_MICROVOLT, unit.TWO_MICROAMPERE, unit.NANOWATT)
 )
+FLOORED: Final = integers(
+    (unit.DECI_DEGREE, unit.MILLIVOLT, unit.MICROAMPERE, unit.CENTI_DBM),
+    dark=-4000,
+    missing=-32_768,
+)
 KINDS: Final = dict(zip(Quantity, (1, 2, 3, 4, 5), strict=True))
 
 RIDGE: Final = Personality(
@@ -144,6 +149,41 @@ MOOR: Final = Personality(
     ),
 )
 
+BROOK: Final = Personality(
+    name="brook",
+    about="by ifIndex.lane, four lanes from 0, as the module stores them, alarms beside them",
+    arc=119,
+    ports=port_row(0, "LLD", name="fourfold {}", optic="40GBASE-LR4", lanes=4),
+    interfaces=Interfaces(first=8, step=4),
+    tables=(
+        Table(
+            arc=(6, 1),
+            index=Index(kind=IndexKind.IF_INDEX_LANE, lanes_from=0),
+            columns=(
+                *five((6, 5, 4, 2, 3), AS_STORED),
+                alarm(7, Quantity.RX),
+                alarm(8, Quantity.BIAS),
+            ),
+        ),
+    ),
+)
+
+CRAG: Final = Personality(
+    name="crag",
+    about="0.01 dBm with -32768 for an empty slot, while its standard sensors are unavailable",
+    arc=120,
+    ports=port_row(0, "LDEL", name="cr{}"),
+    sensors=Sensors(status=2),
+    tables=(
+        Table(
+            arc=(10, 1, 1),
+            index=Index(kind=IndexKind.IF_INDEX),
+            rows=Rows.SLOTS,
+            columns=(wavelength(1), *five((2, 3, 4, 5, 6), FLOORED)),
+        ),
+    ),
+)
+
 DUNE: Final = Personality(
     name="dune",
     about="one row a sensor, ifIndex.kind with a type column, thresholds in each row; nW",
@@ -220,4 +260,4 @@ SPIT: Final = Personality(
     ),
 )
 
-NUMBERS: Final = (RIDGE, FJORD, MARSH, CAIRN, MOOR, DUNE, GLADE, SPIT)
+NUMBERS: Final = (RIDGE, FJORD, MARSH, CAIRN, MOOR, BROOK, DUNE, CRAG, GLADE, SPIT)

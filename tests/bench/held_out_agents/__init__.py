@@ -8,13 +8,19 @@ from __future__ import annotations
 
 from typing import Final
 
-from tests.bench.held_out_agents.numbers import NUMBERS
+from tests.bench.held_out_agents.numbers import LANES, NUMBERS
 from tests.bench.held_out_agents.odd_numbers import ODD_NUMBERS
-from tests.bench.held_out_agents.words import WORDS
+from tests.bench.held_out_agents.words import LANES_IN_WORDS, WORDS
 
 from strandkeeper_demo.personalities.personality import Personality
 
 __all__ = ["HELD_OUT"]
 
 # The order makes the pairs: first with second, third with fourth, and so on.
-HELD_OUT: Final[tuple[Personality, ...]] = (*NUMBERS, *ODD_NUMBERS, *WORDS)
+HELD_OUT: Final[tuple[Personality, ...]] = (
+    *LANES,
+    *LANES_IN_WORDS,
+    *NUMBERS,
+    *ODD_NUMBERS,
+    *WORDS,
+)

@@ -289,7 +289,8 @@ TEASEL: Final = Personality(
     ),
 )
 
+LANES: Final = (FIR,)
 NUMBERS: Final = (
-    *(ALDER, BIRCH, ELDER, KELP, FIR, NETTLE),
-    *(LARCH, ROWAN, CLOVER, TEASEL),
+    *(ALDER, BIRCH, ELDER, KELP, LARCH, ROWAN),
+    *(CLOVER, TEASEL, NETTLE),
 )

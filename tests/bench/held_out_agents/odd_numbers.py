@@ -15,6 +15,7 @@ from strandkeeper_demo.personalities.columns import (
     figure,
     kind,
     limit,
+    name,
     one_row_each,
     optic_name,
     random_walk,
@@ -50,6 +51,9 @@ ONE_COUNT: Final = integers(
     (unit.DEGREE_256, unit.MILLIVOLT, unit.TWO_MICROAMPERE, unit.TENTH_MICROWATT),
     dark=1,
     missing=0,
+)
+FLOORED: Final = integers(
+    (unit.DEGREE, unit.CENTIVOLT, unit.TENTH_MILLIAMPERE, unit.CENTI_DBM), dark=-3696
 )
 KINDS: Final = {RX: 1, TX: 2, TEMPERATURE: 3, BIAS: 4, SUPPLY: 5}
 ARBITRARY: Final = {SUPPLY: 7, TEMPERATURE: 11, BIAS: 24, RX: 30, TX: 31}
@@ -257,7 +261,23 @@ BRACKEN: Final = Personality(
     ),
 )
 
+SEDGE: Final = Personality(
+    name="sedge",
+    about="running rows that only a name ties to ports, -36.96 for no light, sensors broken",
+    arc=328,
+    ports=port_row(3, "LLDE", name="se{}"),
+    interfaces=Interfaces(first=71),
+    sensors=Sensors(status=3),
+    tables=(
+        Table(
+            arc=(4, 4, 1),
+            index=Index(kind=IndexKind.RUNNING, offset=10),
+            columns=(name(2), *five((9, 8, 7, 6, 5), FLOORED)),
+        ),
+    ),
+)
+
 ODD_NUMBERS: Final = (
-    *(CEDAR, IVY, GORSE, HAZEL, POPLAR, QUINCE),
+    *(SEDGE, CEDAR, IVY, GORSE, HAZEL, POPLAR, QUINCE),
     *(VETCH, WILLOW, BRACKEN, OAK),
 )

@@ -187,4 +187,20 @@ YARROW: Final = Personality(
     ),
 )
 
+THRIFT: Final = Personality(
+    name="thrift",
+    about="ifIndex.lane, four lanes from 1, bare numbers as text",
+    arc=327,
+    ports=port_row(0, "LLE", name="th{}", optic="40GBASE-LR4", lanes=4),
+    interfaces=Interfaces(first=100),
+    tables=(
+        Table(
+            arc=(7, 3, 1),
+            index=Index(kind=IndexKind.IF_INDEX_LANE, lanes_from=1),
+            columns=(constant(1, "lane"), *five((4, 5, 6, 7, 8), BARE)),
+        ),
+    ),
+)
+
+LANES_IN_WORDS: Final = (THRIFT,)
 WORDS: Final = (DAMSON, JASMINE, MAPLE, SORREL, UMBEL, YARROW)
