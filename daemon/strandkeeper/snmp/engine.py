@@ -26,7 +26,16 @@ from strandkeeper.snmp.credentials import Credential, Usm
 from strandkeeper.snmp.gate import Gate, Gate6, Peer, WriteRefusedError, make_gate
 from strandkeeper.snmp.pdus import READ_TAG_SETS, Reply, reply_of
 
-__all__ = ["CLOSING", "Engine", "Opening", "Report", "Sent"]
+__all__ = [
+    "CLOSING",
+    "Engine",
+    "MonotonicDispatcher",
+    "Opening",
+    "Report",
+    "Sent",
+    "auth_protocol",
+    "priv_protocol",
+]
 
 log = logging.getLogger(__name__)
 
@@ -87,10 +96,11 @@ class Opening:
         return min(self.model, 1)
 
 
-class _MonotonicDispatcher(AsyncioDispatcher):  # type: ignore[misc]  # the library is untyped
+class MonotonicDispatcher(AsyncioDispatcher):  # type: ignore[misc]  # the library is untyped
     """The library's dispatcher with its ticks on the clock that never jumps."""
 
     async def handle_timeout(self) -> None:
+        """Tick until cancelled; the library runs this as a task."""
         while True:
             await asyncio.sleep(_TICK_S)
             try:
@@ -120,7 +130,7 @@ class Engine:
         (self._text,) = self._engine.get_mib_builder().import_symbols(
             "SNMP-FRAMEWORK-MIB", "SnmpAdminString"
         )
-        dispatcher = _MonotonicDispatcher()
+        dispatcher = MonotonicDispatcher()
         dispatcher.set_timer_resolution(_TICK_S)
         self._engine.register_transport_dispatcher(dispatcher)
         await self.gate(socket.AF_INET)
@@ -189,8 +199,7 @@ class Engine:
         return None if engine_id is None else bytes(engine_id)
 
     def _add_user(self, held: Usm, engine_id: Any) -> None:
-        auth = _AUTH[held.auth_protocol] if held.auth_protocol else config.USM_AUTH_NONE
-        priv = _PRIV[held.priv_protocol] if held.priv_protocol else config.USM_PRIV_NONE
+        auth, priv = auth_protocol(held), priv_protocol(held)
         if held not in self._master_keys:
             self._master_keys[held] = _master_keys(held, auth, priv)
         auth_key, priv_key = self._master_keys[held]
@@ -258,6 +267,16 @@ class Engine:
         """Stop waiting: an answer that comes now is dropped at the gate."""
         sent.gate.awaited.pop(sent.number, None)
         self._pending.discard(sent.outcome)
+
+
+def auth_protocol(held: Usm) -> Any:
+    """The library's name of the user's authentication protocol."""
+    return _AUTH[held.auth_protocol] if held.auth_protocol else config.USM_AUTH_NONE
+
+
+def priv_protocol(held: Usm) -> Any:
+    """The library's name of the user's privacy protocol."""
+    return _PRIV[held.priv_protocol] if held.priv_protocol else config.USM_PRIV_NONE
 
 
 def _deliver(*from_library: Any) -> None:

@@ -18,7 +18,7 @@ from pysnmp.proto.api import v1, v2c
 
 from strandkeeper.model.oid import Absent, Oid, Value
 
-__all__ = ["READ_TAG_SETS", "Kind", "PduShelf", "Reply", "reply_of"]
+__all__ = ["READ_TAG_SETS", "Kind", "PduShelf", "Reply", "plain", "reply_of"]
 
 _KEPT = 4096
 
@@ -90,7 +90,7 @@ def reply_of(pdu: Any, pdu_version: int) -> Reply:
     return Reply(
         int(api.get_error_status(pdu)),
         int(api.get_error_index(pdu, muteErrors=True)),
-        [(name.asTuple(), _plain(value)) for name, value in api.get_varbinds(pdu)],
+        [(name.asTuple(), plain(value)) for name, value in api.get_varbinds(pdu)],
     )
 
 
@@ -101,7 +101,8 @@ _ABSENT = {
 }
 
 
-def _plain(value: Any) -> Value:
+def plain(value: Any) -> Value:
+    """A value of the library as a plain one."""
     if isinstance(value, univ.Integer):
         return int(value)
     if isinstance(value, univ.Null):  # before octet strings: the library derives one from the other

@@ -1,0 +1,139 @@
+"""From the variables of a notification to what it means; and who says to have sent a datagram.
+
+Pure. Source: RFC 3416 section 4.2.6 (the first two variables), RFC 2863 (linkDown, linkUp), RFC
+3418 (coldStart, warmStart), RFC 3584 section 3.1 (v1 as v2), RFC 3414 section 2.4 and RFC 3412
+section 6 (the fields of a v3 message).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from strandkeeper.model.names import SwitchName
+from strandkeeper.model.oid import Oid, Value, as_int, as_oid
+from strandkeeper.model.trap import Trap, TrapKind
+
+__all__ = ["Claim", "claim_of", "trap_of"]
+
+SYS_UP_TIME: Final = (1, 3, 6, 1, 2, 1, 1, 3, 0)
+TRAP_OID: Final = (1, 3, 6, 1, 6, 3, 1, 1, 4, 1, 0)
+_TRAPS: Final = (1, 3, 6, 1, 6, 3, 1, 1, 5)
+KINDS: Final[dict[Oid, TrapKind]] = {
+    (*_TRAPS, 1): TrapKind.COLD_START,
+    (*_TRAPS, 2): TrapKind.WARM_START,
+    (*_TRAPS, 3): TrapKind.LINK_DOWN,
+    (*_TRAPS, 4): TrapKind.LINK_UP,
+}
+IF_INDEX: Final = (1, 3, 6, 1, 2, 1, 2, 2, 1, 1)
+
+_SEQUENCE, _INTEGER, _OCTETS = 0x30, 0x02, 0x04
+_V3 = 3
+_AUTH, _PRIV = 0x01, 0x02
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Claim:
+    """What a datagram says of its sender; nothing of it is proven yet.
+
+    `community` for v1 and v2c; `user`, `engine_id` and the two flags for v3.
+    """
+
+    version: int
+    community: bytes = b""
+    user: bytes = b""
+    engine_id: bytes = b""
+    authenticated: bool = False
+    private: bool = False
+
+
+def trap_of(switch: SwitchName, variables: Sequence[tuple[Oid, Value]]) -> Trap:
+    """What a notification means; what is not known here is OTHER. Raises nothing."""
+    by_oid = dict(variables)
+    name = as_oid(by_oid.get(TRAP_OID))
+    kind = KINDS.get(name or (), TrapKind.OTHER)
+    index = next((v for oid, v in variables if oid[:-1] == IF_INDEX), None)
+    return Trap(
+        switch=switch,
+        kind=kind,
+        uptime_cs=as_int(by_oid.get(SYS_UP_TIME)),
+        if_index=as_int(index),
+    )
+
+
+def claim_of(data: bytes) -> Claim | None:
+    """Who a datagram says it is from; None if it cannot be SNMP."""
+    try:
+        return _claim(data)
+    except (IndexError, ValueError):
+        return None
+
+
+def _claim(data: bytes) -> Claim:
+    at, _ = _open(data, 0, _SEQUENCE)
+    version, at = _number(data, at)
+    if version in (0, 1):
+        community, _ = _octets(data, at)
+        return Claim(version=version, community=community)
+    if version != _V3:
+        raise ValueError(version)
+    header, length = _open(data, at, _SEQUENCE)
+    flags = _flags(data, header)
+    security, _ = _octets(data, header + length)
+    return _usm(security, flags)
+
+
+def _flags(data: bytes, at: int) -> int:
+    """msgFlags: the third field of the header."""
+    for _ in range(2):
+        _, at = _number(data, at)
+    flags, _ = _octets(data, at)
+    if len(flags) != 1:
+        raise ValueError(flags)
+    return flags[0]
+
+
+def _usm(security: bytes, flags: int) -> Claim:
+    """UsmSecurityParameters: engine ID, boots, time, user name, and what proves them."""
+    at, _ = _open(security, 0, _SEQUENCE)
+    engine_id, at = _octets(security, at)
+    _, at = _number(security, at)
+    _, at = _number(security, at)
+    user, _ = _octets(security, at)
+    return Claim(
+        version=_V3,
+        user=user,
+        engine_id=engine_id,
+        authenticated=bool(flags & _AUTH),
+        private=bool(flags & _PRIV),
+    )
+
+
+def _open(data: bytes, at: int, tag: int) -> tuple[int, int]:
+    """Where the contents of the element at `at` begin, and their length."""
+    if data[at] != tag:
+        raise ValueError(tag)
+    length = data[at + 1]
+    at += 2
+    if length & 0x80:
+        octets = length & 0x7F
+        if not 0 < octets <= 4:
+            raise ValueError(length)
+        length = int.from_bytes(data[at : at + octets], "big")
+        at += octets
+    if at + length > len(data):
+        raise ValueError(length)
+    return at, length
+
+
+def _octets(data: bytes, at: int) -> tuple[bytes, int]:
+    start, length = _open(data, at, _OCTETS)
+    return data[start : start + length], start + length
+
+
+def _number(data: bytes, at: int) -> tuple[int, int]:
+    start, length = _open(data, at, _INTEGER)
+    if not 0 < length <= 5:
+        raise ValueError(length)
+    return int.from_bytes(data[start : start + length], "big", signed=True), start + length

@@ -1,0 +1,246 @@
+"""Traps and informs as Net-SNMP's own programs send them; forged, repeated and broken ones."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import shutil
+import socket
+import subprocess
+from collections.abc import AsyncIterator, Sequence
+from pathlib import Path
+from typing import Final
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from strandkeeper.model.names import SwitchName
+from strandkeeper.model.trap import Trap, TrapKind
+from strandkeeper.snmp.credentials import Community, Usm
+from strandkeeper.snmp.trap_decode import claim_of
+from strandkeeper.snmp.traps import TrapListener, TrapSource
+
+pytestmark = pytest.mark.skipif(
+    shutil.which("snmptrap") is None and os.environ.get("STRANDKEEPER_NO_SKIPS") != "1",
+    reason="NOT RUN: snmptrap (Debian package snmp) is missing",
+)
+
+LAB: Final = SwitchName("lab")
+ENGINE: Final = "0x8000000001020304"
+USER: Final = Usm(
+    user="watcher",
+    auth_protocol="SHA-256",
+    auth_key="tide-table-7",
+    priv_protocol="AES-128",
+    priv_key="spring-low-9",
+)
+V3: Final = [
+    *("-v3", "-l", "authPriv", "-u", "watcher", "-a", "SHA-256", "-A", "tide-table-7"),
+    *("-x", "AES", "-X", "spring-low-9"),
+]
+DOWN: Final = "1.3.6.1.6.3.1.1.5.3"
+UP: Final = "1.3.6.1.6.3.1.1.5.4"
+ABOUT_7: Final = [
+    *("1.3.6.1.2.1.2.2.1.1.7", "i", "7"),
+    *("1.3.6.1.2.1.2.2.1.7.7", "i", "1"),
+    *("1.3.6.1.2.1.2.2.1.8.7", "i", "2"),
+]
+
+
+class Ear:
+    """A listener for one switch on this machine, and what it heard."""
+
+    def __init__(self, held: Community | Usm, *, addresses: Sequence[str], rate: float) -> None:
+        self.heard: list[Trap] = []
+        source = TrapSource(switch=LAB, addresses=frozenset(addresses), held=held)
+        self.listener = TrapListener(("127.0.0.1", 0), [source], self.heard.append, rate_per_s=rate)
+
+    async def start(self) -> Ear:
+        await self.listener.start()
+        return self
+
+    async def send(
+        self, program: str, credential: Sequence[str], *rest: str, directory: Path
+    ) -> subprocess.CompletedProcess[str]:
+        where = f"127.0.0.1:{self.listener.port}"
+        env = {**os.environ, "MIBS": "", "SNMPCONFPATH": str(directory)}
+        env["SNMP_PERSISTENT_DIR"] = str(directory)
+        command = [program, "-r", "1", "-t", "1", *credential, where, *rest]
+        return await asyncio.to_thread(
+            subprocess.run,
+            command,
+            capture_output=True,
+            text=True,
+            timeout=30,
+            env=env,
+            check=False,
+        )
+
+    async def until(self, count: int) -> list[Trap]:
+        for _ in range(100):
+            if len(self.heard) >= count:
+                break
+            await asyncio.sleep(0.05)
+        return self.heard
+
+    async def settle(self) -> dict[str, int]:
+        await asyncio.sleep(0.3)
+        return {name: n for name, n in self.listener.totals().items() if n}
+
+
+@pytest.fixture
+async def by_community() -> AsyncIterator[Ear]:
+    ear = await Ear(
+        Community(version="2c", text="look-only"), addresses=["127.0.0.1"], rate=1000
+    ).start()
+    yield ear
+    ear.listener.close()
+
+
+@pytest.fixture
+async def by_user() -> AsyncIterator[Ear]:
+    ear = await Ear(USER, addresses=["127.0.0.1"], rate=1000).start()
+    yield ear
+    ear.listener.close()
+
+
+async def test_a_v2c_trap_is_taken(by_community: Ear, tmp_path: Path) -> None:
+    await by_community.send(
+        "snmptrap", ["-v2c", "-c", "look-only"], "4200", DOWN, *ABOUT_7, directory=tmp_path
+    )
+    assert await by_community.until(1) == [
+        Trap(switch=LAB, kind=TrapKind.LINK_DOWN, uptime_cs=4200, if_index=7)
+    ]
+
+
+async def test_a_v1_trap_means_the_same(by_community: Ear, tmp_path: Path) -> None:
+    # generic-trap 2 is linkDown (RFC 1157); enterprise, agent address, generic, specific, uptime
+    rest = ["1.3.6.1.4.1.8072.3.2.10", "127.0.0.1", "2", "0", "4200", *ABOUT_7]
+    await by_community.send("snmptrap", ["-v1", "-c", "look-only"], *rest, directory=tmp_path)
+    assert await by_community.until(1) == [
+        Trap(switch=LAB, kind=TrapKind.LINK_DOWN, uptime_cs=4200, if_index=7)
+    ]
+
+
+async def test_an_inform_is_answered_and_counted_once(by_community: Ear, tmp_path: Path) -> None:
+    done = await by_community.send(
+        "snmpinform", ["-v2c", "-c", "look-only"], "4300", UP, *ABOUT_7, directory=tmp_path
+    )
+    assert done.returncode == 0, done.stderr
+    heard = await by_community.until(1)
+    assert [t.kind for t in heard] == [TrapKind.LINK_UP]
+
+
+async def test_a_v3_trap_is_proven_by_the_keys_of_its_sender(by_user: Ear, tmp_path: Path) -> None:
+    rest = ["4200", DOWN, *ABOUT_7]
+    await by_user.send("snmptrap", [*V3, "-e", ENGINE], *rest, directory=tmp_path)
+    assert await by_user.until(1) == [
+        Trap(switch=LAB, kind=TrapKind.LINK_DOWN, uptime_cs=4200, if_index=7)
+    ]
+
+
+async def test_a_v3_inform_is_answered(by_user: Ear, tmp_path: Path) -> None:
+    done = await by_user.send("snmpinform", V3, "4300", UP, *ABOUT_7, directory=tmp_path)
+    assert done.returncode == 0, done.stderr
+    heard = await by_user.until(1)
+    assert [t.kind for t in heard] == [TrapKind.LINK_UP]
+
+
+@pytest.mark.parametrize(
+    ("credential", "outcome"),
+    [
+        pytest.param(["-v2c", "-c", "guessed"], "wrong-credential", id="another community"),
+        pytest.param(
+            [*V3[:-1], "wrong-key-1", "-e", ENGINE], "not-proven", id="another privacy key"
+        ),
+        pytest.param(
+            ["-v3", "-l", "noAuthNoPriv", "-u", "watcher", "-e", ENGINE],
+            "wrong-credential",
+            id="the right name without any key",
+        ),
+        pytest.param(
+            [*V3[:8], "wrong-key-2", *V3[9:], "-e", ENGINE], "not-proven", id="another auth key"
+        ),
+    ],
+)
+async def test_a_forged_one_is_dropped(
+    by_user: Ear, tmp_path: Path, credential: list[str], outcome: str
+) -> None:
+    await by_user.send("snmptrap", credential, "4200", DOWN, *ABOUT_7, directory=tmp_path)
+    totals = await by_user.settle()
+    assert by_user.heard == []
+    assert set(totals) == {outcome}
+
+
+async def test_a_stranger_is_dropped_whatever_it_knows(tmp_path: Path) -> None:
+    ear = await Ear(
+        Community(version="2c", text="look-only"), addresses=["192.0.2.9"], rate=10
+    ).start()
+    try:
+        await ear.send(
+            "snmptrap", ["-v2c", "-c", "look-only"], "1", DOWN, *ABOUT_7, directory=tmp_path
+        )
+        assert await ear.settle() == {"stranger": 1}
+        assert ear.heard == []
+    finally:
+        ear.listener.close()
+
+
+async def test_a_replayed_datagram_is_taken_once(by_community: Ear, tmp_path: Path) -> None:
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as tap:
+        tap.bind(("127.0.0.1", 0))
+        tap.settimeout(10)
+        real, by_community.listener._address = by_community.listener.port, tap.getsockname()
+        where = f"127.0.0.1:{tap.getsockname()[1]}"
+        command = ["snmptrap", "-v2c", "-c", "look-only", where, "4200", DOWN, *ABOUT_7]
+        env = {**os.environ, "MIBS": "", "SNMP_PERSISTENT_DIR": str(tmp_path)}
+        await asyncio.to_thread(subprocess.run, command, env=env, timeout=20, check=True)
+        datagram = await asyncio.to_thread(tap.recv, 65535)
+        for _ in range(5):
+            tap.sendto(datagram, ("127.0.0.1", real))
+    assert await by_community.settle() == {"taken": 1, "again": 4}
+    assert len(by_community.heard) == 1
+
+
+async def test_broken_octets_are_counted_and_end_nothing(by_community: Ear, tmp_path: Path) -> None:
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as sender:
+        for data in (
+            b"",
+            b"\x30",
+            b"\x30\x82\xff\xff\x02",
+            bytes(range(256)),
+            b"\x30\x03\x02\x01\x01",
+        ):
+            sender.sendto(data, ("127.0.0.1", by_community.listener.port))
+    assert await by_community.settle() == {"malformed": 5}
+    await by_community.send(
+        "snmptrap", ["-v2c", "-c", "look-only"], "9", DOWN, *ABOUT_7, directory=tmp_path
+    )
+    assert len(await by_community.until(1)) == 1
+
+
+async def test_a_storm_is_cut_to_the_rate(tmp_path: Path) -> None:
+    ear = await Ear(
+        Community(version="2c", text="look-only"), addresses=["127.0.0.1"], rate=2
+    ).start()
+    try:
+        for uptime in range(20):
+            await ear.send(
+                "snmptrap",
+                ["-v2c", "-c", "look-only"],
+                str(uptime + 1),
+                DOWN,
+                *ABOUT_7,
+                directory=tmp_path,
+            )
+        totals = await ear.settle()
+        assert 10 <= totals["taken"] < 20  # a burst of 5 s, then 2 a second
+        assert totals["taken"] + totals["too-many"] == 20
+    finally:
+        ear.listener.close()
+
+
+@given(st.binary(max_size=300))
+def test_any_octets_claim_something_or_nothing(data: bytes) -> None:
+    claim_of(data)
