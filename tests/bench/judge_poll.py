@@ -1,6 +1,6 @@
 """Cost of judging one poll: a row at a time as the daemon does, against whole blocks.
 
-    python tests/bench/judge_poll.py
+    python -m tests.bench.judge_poll
 
 Prints milliseconds a row for rows that close no window, for rows that do, and the share of a bulk
 row; and what encoding the state costs. The state is that of a link watched for 60 days.
@@ -11,8 +11,8 @@ from __future__ import annotations
 import statistics
 import time
 
-from proving_feed import blocks, facts_for
-from proving_plant import CLASSES, make
+from tests.bench.proving_feed import blocks, facts_for
+from tests.bench.proving_plant import CLASSES, make
 
 from strandkeeper.analysis import engine
 from strandkeeper.model.block import Col

@@ -10,7 +10,17 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from proving_plant import CLASSES, DAY_S, Fault, Floats, History, NoiseClass, Truth, make, weather
+from tests.bench.proving_plant import (
+    CLASSES,
+    DAY_S,
+    Fault,
+    Floats,
+    History,
+    NoiseClass,
+    Truth,
+    make,
+    weather,
+)
 
 DAYS = 40.0
 SPACING = 30.0

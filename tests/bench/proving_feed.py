@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from proving_plant import START_S, History
+from tests.bench.proving_plant import START_S, History
 
 from strandkeeper.analysis import engine
 from strandkeeper.model.block import MISSING, Block, Col, PowerCode

@@ -1,8 +1,8 @@
 """Score the analysis on made histories: false reports, steps, drift, forecasts, causes, speed.
 
-    python tests/bench/proving_ground.py --short        about a minute or two, a few of everything
-    python tests/bench/proving_ground.py --long         an hour and more on two cores
-    python tests/bench/proving_ground.py --only quiet --count 50 --family tune
+    python -m tests.bench.proving_ground --short        about a minute or two, a few of everything
+    python -m tests.bench.proving_ground --long         an hour and more on two cores
+    python -m tests.bench.proving_ground --only quiet --count 50 --family tune
 
 Constants of the analysis were tuned on the seeds of `tune`; figures are reported on `report`.
 Intervals: counts by the exact Poisson limits, shares by Clopper and Pearson, both 95 %.
@@ -19,10 +19,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from proving_faults import CASES, history_of
-from proving_feed import SENSITIVITY, blocks, facts_for, judge
-from proving_plant import CLASSES, DAY_S, MONTH_S, START_S, Fault, History, make
 from scipy import stats
+from tests.bench.proving_faults import CASES, history_of
+from tests.bench.proving_feed import SENSITIVITY, blocks, facts_for, judge
+from tests.bench.proving_plant import CLASSES, DAY_S, MONTH_S, START_S, Fault, History, make
 
 from strandkeeper.analysis import engine
 from strandkeeper.model.finding import Confidence, Severity
@@ -334,12 +334,14 @@ def _score(job: Job) -> dict[str, float]:
     return SCORERS[job.section](job)
 
 
-def run_section(section: str, count: int, seed: int, workers: int) -> None:
+def run_section(section: str, count: int, seed: int, workers: int, only: str | None = None) -> None:
     """Score and tell every line of one section."""
     print(f"{section} ({count} histories a line)", flush=True)
     total_right = total_wrong = 0
     with multiprocessing.Pool(workers, maxtasksperchild=40) as pool:
         for label, jobs in jobs_of(section, count, seed):
+            if only and not label.startswith(only):
+                continue
             rows = pool.map(_score, jobs, chunksize=1)
             if section == "causes":
                 right, wrong = tell_cause(label, rows)
@@ -381,6 +383,7 @@ def main() -> None:
     how.add_argument("--long", action="store_true", help="the sizes the figures are told from")
     parser.add_argument("--only", choices=[*SIZES, "speed"], action="append", help="one section")
     parser.add_argument("--count", type=int, help="histories a line (default: by --short/--long)")
+    parser.add_argument("--line", help="with --only: lines that begin so, as 'outdoor'")
     parser.add_argument("--family", choices=FAMILIES, default="report", help="which seeds")
     parser.add_argument("--workers", type=int, default=2, help="processes (default 2)")
     arguments = parser.parse_args()
@@ -388,7 +391,9 @@ def main() -> None:
     for section, sizes in SIZES.items():
         if arguments.only is None or section in arguments.only:
             count = arguments.count or sizes[1 if arguments.long else 0]
-            run_section(section, count, FAMILIES[arguments.family], arguments.workers)
+            run_section(
+                section, count, FAMILIES[arguments.family], arguments.workers, arguments.line
+            )
     if arguments.only is None or "speed" in arguments.only:
         run_speed(365.25 if arguments.long else 60)
     print(f"took {clock.perf_counter() - begun:.0f} s")

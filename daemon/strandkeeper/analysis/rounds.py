@@ -13,6 +13,7 @@ from strandkeeper.analysis import (
     levels,
     link_findings,
     periods,
+    reporting,
     step_findings,
     steps,
     swing,
@@ -106,6 +107,8 @@ def play(run: Run, closed: Closed) -> None:
             new_day = end.today_ms != start_ms // periods.DAY_MS * periods.DAY_MS
             laser.take_end(end, start_ms, values)
             laser.judge_end(run, end, End(which), now_ms, day_closed=new_day)
+            seen = closed.directions[1 - which]
+            reporting.judge(run, end, End(which), seen, now_ms)
     for number, window in enumerate(closed.directions):
         if window is not None:
             _play_direction(run, slow.directions[number], window, BOTH[number])

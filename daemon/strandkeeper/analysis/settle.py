@@ -14,6 +14,7 @@ __all__ = ["best_split", "settle"]
 
 Z95: Final = 1.96
 NEAR_MS: Final = 20 * 60_000  # the step is looked for this near to where it was found
+HELD: Final = 1.8  # spacings; noise alone repeats a coarse figure now and then
 CLIP: Final = 4.0  # spreads beyond which a reading is pulled in
 CHI2_95: Final = 3.84  # of one degree of freedom
 Floats = NDArray[np.float64]
@@ -96,7 +97,7 @@ def settle(slow: DirectionSlow, guess_ms: int, found_ms: int, scale: float) -> S
     Notes
     -----
     The time interval holds the splits whose squares are within 3.84 variances of the best, and
-    reaches from the reading before to the reading after.
+    reaches from the reading before to the reading after, the earlier by one refresh of the switch.
 
     Source
     ------
@@ -125,7 +126,7 @@ def settle(slow: DirectionSlow, guess_ms: int, found_ms: int, scale: float) -> S
     half = Z95 * (variance * (1 / len(lower) + 1 / len(upper)) + scale**2) ** 0.5
     return StepNote(
         time_ms=int(time[split - 1] + time[split]) // 2,
-        low_ms=int(time[max(0, close[0] - 1)]),
+        low_ms=int(time[max(0, close[0] - 1)]) - _held_ms(time, value),
         high_ms=int(time[close[-1]]),
         size=round(size),
         size_low=round(size - half),
@@ -133,6 +134,14 @@ def settle(slow: DirectionSlow, guess_ms: int, found_ms: int, scale: float) -> S
         found_ms=found_ms,
         tx_change=round(float(np.median(tx[split:]) - np.median(tx[:split]))),
     )
+
+
+def _held_ms(time: Ints, value: Floats) -> int:
+    """How long a value is shown before the switch refreshes it, 0 if at every reading."""
+    shown = int(np.count_nonzero(np.diff(value))) + 1
+    spacing = int(time[-1] - time[0]) // max(1, len(time) - 1)
+    held = int(time[-1] - time[0]) // shown
+    return held if held > HELD * spacing else 0
 
 
 def _clipped(value: Floats, guess_ms: int, time: Ints) -> Floats:

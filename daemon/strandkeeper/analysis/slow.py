@@ -129,7 +129,8 @@ class TrendNote:
 
 @dataclass(slots=True)
 class WatchNote:
-    """What the step detector remembers: noise scales and the newest windows [0.001 dB].
+    """What the step detector remembers: noise scales and the newest windows [0.001 dB]; `raw` is
+    the scale from hour to hour without compensation.
 
     `recent` are (start, compensated level, sender's and receiver's temperature) of
     up to 18 windows.
@@ -138,6 +139,7 @@ class WatchNote:
     white: int = 0
     hourly: int = 0
     total: int = 0
+    raw: int = 0
     recent: list[tuple[int, int, int, int]] = field(default_factory=list)
     found_ms: int = MISSING
     guess_ms: int = MISSING
@@ -178,7 +180,9 @@ class DirectionSlow:
 @dataclass(slots=True)
 class EndSlow:
     """One end: its newest window, the sums of the day (n, temperature, bias, transmit power), the
-    first and the last days' means of the three, and how many windows in a row it sent too little.
+    first and the last days' means of the three, how many windows in a row it sent too little or
+    reported no readings, and since when its receive power has been the same to the last digit:
+    (power, windows, lowest and highest temperature meanwhile).
     """
 
     temp: int = MISSING
@@ -190,6 +194,8 @@ class EndSlow:
     first: list[tuple[int, int, int]] = field(default_factory=list)
     last: list[tuple[int, int, int]] = field(default_factory=list)
     low_windows: int = 0
+    mute_windows: int = 0
+    frozen: tuple[int, int, int, int] = (MISSING, 0, 0, 0)
 
 
 @dataclass(slots=True)

@@ -43,7 +43,8 @@ def judge(run: Run, slow: DirectionSlow, window: Window, direction: Direction) -
         return
     active = run.live.active
     weather = (FindingKind.DAILY_SWING, FindingKind.FREEZING)
-    explained = any(key_of(kind, direction) in active for kind in weather)
+    told = [active.get(key_of(kind, direction)) for kind in weather]
+    explained = any(each is not None and each[1] >= Severity.WARNING for each in told)
     repeated = len(recent_jumps(slow, now_ms)) >= REPEATED and not explained
     key = key_of(FindingKind.REPEATED_STEPS, direction)
     since = min(recent_jumps(slow, now_ms), default=now_ms)

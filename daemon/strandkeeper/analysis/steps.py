@@ -52,7 +52,7 @@ def renew_scales(slow: DirectionSlow) -> None:
     slow.calm = middle(spreads) if spreads else MISSING
     if len(good) < HOURS_KNOWN:
         watch.hourly = max(YOUNG_MDB, watch.white)
-        watch.total = 3 * watch.hourly
+        watch.total, watch.raw = 3 * watch.hourly, watch.hourly
         return
     levels = [
         hour.level - weather_part(slow, _known(hour.sender_temp), _known(hour.receiver_temp))
@@ -60,6 +60,8 @@ def renew_scales(slow: DirectionSlow) -> None:
     ]
     moves = [abs(b - a) for a, b in pairwise(levels)]
     watch.hourly = max(1, round(1.4826 * middle(moves)))
+    bare = [abs(b.level - a.level) for a, b in pairwise(good)]
+    watch.raw = max(watch.hourly, round(1.4826 * middle(bare)))
     centre = middle(levels)
     watch.total = max(watch.hourly, round(1.4826 * middle([abs(v - centre) for v in levels])))
 
@@ -154,7 +156,7 @@ def _settle(slow: DirectionSlow, window: Window) -> StepNote | None:
         return None
     gap = after[0][0] - before[-1][0] > GAP_MS
     scale = noise_of(slow, len(after), len(before), gap=gap)
-    note = settle(slow, guess_ms, found, scale)
+    note = settle(slow, guess_ms, found, float((scale**2 + watch.raw**2) ** 0.5))
     enough = max(LEAST_MDB, GRAINS * slow.grain, Z_SETTLED * scale)
     if note is None or abs(note.size) < enough or note.size * size < 0:
         watch.recent = watch.recent[-3:]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -19,6 +20,7 @@ WINDOWS: Final = (
     TrendWindow(days=180, spacing_days=1.0, z_report=4.5, least=30.0),
 )
 CONFIRM: Final = 3  # days in a row
+YEAR_DAYS: Final = 365
 Floats = NDArray[np.float64]
 
 
@@ -36,9 +38,10 @@ def renew(slow: DirectionSlow) -> None:
     weather = weather_of(slow)
     slopes = [_window_slope(slow, weather, window) for window in WINDOWS]
     slow.trend = _decide(slow.trend, slopes)
+    slow.trend.season_excluded = _season_excluded(slow, weather)
 
 
-def _columns(rows: list[HourRow] | list[DayRow]) -> tuple[Floats, Floats, Floats, Floats]:
+def _columns(rows: Sequence[HourRow | DayRow]) -> tuple[Floats, Floats, Floats, Floats]:
     """Start, level, sender's and receiver's temperature of the rows that have a level."""
     kept = [row for row in rows if row.level != MISSING]
     start = np.array([row.start_ms for row in kept], dtype=np.float64) / DAY_MS
@@ -62,20 +65,18 @@ def _offsets(slow: DirectionSlow, start: Floats) -> Floats:
 
 def _window_slope(slow: DirectionSlow, weather: Weather, window: TrendWindow) -> Slope | None:
     days, hourly = window.days, window.spacing_days < 1
-    rows = slow.hours if hourly else slow.days
+    rows: Sequence[HourRow | DayRow] = slow.hours if hourly else slow.days
     if not rows:
         return None
     newest = rows[-1].start_ms
     since = newest - days * DAY_MS
     picked = [row for row in rows if row.start_ms > since]
-    start, level, sender, receiver = _columns(picked)  # type: ignore[arg-type]
+    start, _, sender, receiver = _columns(picked)
     if len(start) < (60 if hourly else 14):
         return None
     if not hourly and days > 30 and start[-1] - start[0] < 30:
         return None
-    value = level - _offsets(slow, start)
-    if weather.used:
-        value = value - weather.sender * sender - weather.receiver * receiver
+    value = _compensated(slow, weather, picked)
     warming = [_trend_of(start, temps) for temps in (sender, receiver)]
     extra = weather.variance(*warming) ** 0.5 * MONTH_DAYS
     floor = max(1.0, slow.grain / 12**0.5 / 3)
@@ -86,6 +87,31 @@ def _trend_of(start: Floats, temps: Floats) -> float:
     """Slope of a temperature [0.01 °C per day], least squares."""
     centred = start - start.mean()
     return float(centred @ temps / max(float(centred @ centred), 1e-9))
+
+
+def _season_excluded(slow: DirectionSlow, weather: Weather) -> bool:
+    """Whether the same month of the year before bears the slope out."""
+    newest = slow.days[-1].start_ms if slow.days else 0
+    now = [d for d in slow.days if d.start_ms > newest - 30 * DAY_MS]
+    then = [
+        d
+        for d in slow.days
+        if newest - (YEAR_DAYS + 30) * DAY_MS < d.start_ms <= newest - YEAR_DAYS * DAY_MS
+    ]
+    levels = [_compensated(slow, weather, rows) for rows in (then, now)]
+    if min(map(len, levels)) < 14:
+        return False
+    grown = float(np.median(levels[1]) - np.median(levels[0]))
+    expected = slow.trend.value * min(slow.trend.window_days, YEAR_DAYS) / MONTH_DAYS
+    return grown * expected > 0 and abs(grown) >= abs(expected) / 2
+
+
+def _compensated(slow: DirectionSlow, weather: Weather, rows: Sequence[HourRow | DayRow]) -> Floats:
+    start, level, sender, receiver = _columns(rows)
+    value = level - _offsets(slow, start)
+    if weather.used:
+        value = value - weather.sender * sender - weather.receiver * receiver
+    return value
 
 
 def _decide(note: TrendNote, slopes: list[Slope | None]) -> TrendNote:
