@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import Final
 
@@ -16,7 +17,7 @@ HOUR_MS: Final = HOUR_S * 1000
 DAY_MS: Final = DAY_S * 1000
 HOURS_KEPT: Final = 7 * 24
 DAYS_KEPT: Final = 400
-SUMS_KEPT: Final = 90
+SUMS_KEPT: Final = 60
 LEAST_HOURS: Final = 6  # of a day, for its median to stand for the day
 
 
@@ -97,6 +98,8 @@ def close_day(slow: DirectionSlow) -> DayRow | None:
         rx=_middle_of([hour.rx for hour in good]),
     )
     slow.days = [*slow.days, row][-DAYS_KEPT:]
+    if len(slow.days) > SUMS_KEPT:
+        slow.days[-SUMS_KEPT - 1] = replace(slow.days[-SUMS_KEPT - 1], sums=())
     return row
 
 

@@ -17,7 +17,7 @@ from strandkeeper.model.block import MISSING
 WINDOWS: Final = (
     TrendWindow(days=7, spacing_days=HOUR_MS / DAY_MS, z_report=6.0, least=300.0),
     TrendWindow(days=30, spacing_days=1.0, z_report=5.3, least=50.0),
-    TrendWindow(days=180, spacing_days=1.0, z_report=4.5, least=30.0),
+    TrendWindow(days=180, spacing_days=1.0, z_report=4.3, least=30.0),
 )
 CONFIRM: Final = 3  # days in a row
 YEAR_DAYS: Final = 365
