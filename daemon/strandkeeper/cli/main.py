@@ -39,6 +39,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "restore": ("restore", "put a backup in the place of the record"),
     "run": ("run", "run the service: poll, judge, keep the record, serve"),
     "status": ("status", "show how every link stands, out of the record"),
+    "user": ("user", "say who may log in to the pages"),
 }
 
 # Programs of the other two packages, which this one must not import: they are started instead.

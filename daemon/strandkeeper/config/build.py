@@ -50,6 +50,7 @@ def build(table: FileTable, base: Path) -> Settings:
         ),
         intervals=Intervals(status_s=table.intervals.status_s, optics_s=table.intervals.optics_s),
         dashboard=Address(host=table.dashboard.host, port=table.dashboard.port),
+        behind_proxy=table.dashboard.behind_proxy,
         metrics=metrics if table.metrics.enabled else None,
         thresholds=_thresholds(table.thresholds),
         telling=build_telling(table.target, table.alerts, table.heartbeat, base),

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import ipaddress
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Final
 
 from strandkeeper.config.checks_optics import optics_problems
+from strandkeeper.config.listening import is_loopback
 from strandkeeper.config.problem import Problem, nearest, one_of, place, value_text
 from strandkeeper.config.schema import (
     SECRET_WAYS,
@@ -231,16 +231,18 @@ def _goes_round(link: LinkTable, by_name: Mapping[str, LinkTable]) -> bool:
     return step is not None and step.name == link.name
 
 
-def listen_problems(dashboard: DashboardTable, metrics: MetricsTable) -> Iterator[Problem]:
-    """Addresses: this machine only, and two different ones."""
-    for name, host in (("dashboard", dashboard.host), ("metrics", metrics.host)):
-        if not _loopback(host):
-            yield Problem(
-                place(name, "host"),
-                f"got {value_text(host)}, expected an address of this machine alone: there is no "
-                "password yet, and without one nobody else may look in",
-                'host = "127.0.0.1"',
-            )
+def listen_problems(
+    dashboard: DashboardTable, metrics: MetricsTable, somebody: Callable[[], bool]
+) -> Iterator[Problem]:
+    """Addresses: two different ones, open to others only where `somebody` may log in."""
+    yield from _open_problems(dashboard, somebody)
+    if not is_loopback(metrics.host):
+        yield Problem(
+            place("metrics", "host"),
+            f"got {value_text(metrics.host)}, expected an address of this machine alone: these "
+            "figures have no log-in",
+            'host = "127.0.0.1"',
+        )
     same = (dashboard.host, dashboard.port) == (metrics.host, metrics.port)
     if same and metrics.enabled and metrics.port != 0:
         yield Problem(
@@ -250,13 +252,25 @@ def listen_problems(dashboard: DashboardTable, metrics: MetricsTable) -> Iterato
         )
 
 
-def _loopback(host: str) -> bool:
-    if host == "localhost":
-        return True
-    try:
-        return ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return False
+def _open_problems(dashboard: DashboardTable, somebody: Callable[[], bool]) -> Iterator[Problem]:
+    """What lets others look in needs somebody who may log in."""
+    proxy = dashboard.behind_proxy
+    if proxy and ("/" in proxy or ":" in proxy or proxy.split() != [proxy]):
+        yield Problem(
+            place("dashboard", "behind_proxy"),
+            f"got {value_text(proxy)}, expected a host name alone",
+            'behind_proxy = "station.example"',
+        )
+    opened = [("host", dashboard.host, not is_loopback(dashboard.host))]
+    opened.append(("behind_proxy", proxy, bool(proxy)))
+    for key, value, is_open in opened:
+        if is_open and not somebody():
+            yield Problem(
+                place("dashboard", key),
+                f"got {value_text(value)}, but nobody may log in yet; add somebody first "
+                "(strandkeeper user add CONFIG NAME), or serve to this machine alone",
+                'host = "127.0.0.1"' if key == "host" else "",
+            )
 
 
 # pairs of keys of which the first must be below the second

@@ -26,12 +26,14 @@ from strandkeeper.config.schema import (
     LinkTable,
     MetricsTable,
     RetentionTable,
+    StoreTable,
     SwitchTable,
 )
 from strandkeeper.config.table import Table
 from strandkeeper.config.telling_tables import HeartbeatTable, TargetTable
 from strandkeeper.config.thresholds import ThresholdsTable
 from strandkeeper.config.tomltext import parse
+from strandkeeper.config.users import read_users, users_path
 from strandkeeper.errors import ConfigError
 from strandkeeper.model.settings import Settings
 
@@ -40,19 +42,28 @@ __all__ = ["load", "loads", "starter_text"]
 AnyTable = TypeVar("AnyTable", bound=Table)
 
 
-def load(path: Path) -> Settings:
+def load(path: Path, *, user_comes: bool = False) -> Settings:
     """The settings in that file. Raises ConfigError with every problem found.
 
     Paths inside the file are relative to its directory. Secrets are not read, only named.
+    `user_comes`: whoever asks is about to add the user that open addresses need.
     """
-    return loads(_text(path), base=path.resolve().parent, name=str(path))
+    base = path.resolve().parent
+    return loads(_text(path), base=base, name=str(path), user_comes=user_comes)
 
 
-def loads(text: str, *, base: Path, name: str = "the configuration") -> Settings:
+def loads(
+    text: str, *, base: Path, name: str = "the configuration", user_comes: bool = False
+) -> Settings:
     """The settings in that text, as `load` does. `name` is what errors call the file."""
     raw = parse(text, name)
     table, problems = _shape(raw)
     problems += _relations(raw)
+    problems += listen_problems(
+        _section(DashboardTable, raw, "dashboard"),
+        _section(MetricsTable, raw, "metrics"),
+        lambda: user_comes or _somebody(raw, base),
+    )
     if table is None or problems:
         count = "1 problem" if len(problems) == 1 else f"{len(problems)} problems"
         raise ConfigError(f"{name}: {count}", problems=tuple(str(p) for p in problems))
@@ -93,9 +104,6 @@ def _relations(raw: Mapping[str, Any]) -> list[Problem]:
     return [
         *switch_problems(switches, switch_names),
         *link_problems(links, link_names, switch_names),
-        *listen_problems(
-            _section(DashboardTable, raw, "dashboard"), _section(MetricsTable, raw, "metrics")
-        ),
         *interval_problems(
             _section(IntervalsTable, raw, "intervals"),
             _section(RetentionTable, raw, "retention"),
@@ -107,6 +115,12 @@ def _relations(raw: Mapping[str, Any]) -> list[Problem]:
             _readable(HeartbeatTable, raw["heartbeat"]) if "heartbeat" in raw else None,
         ),
     ]
+
+
+def _somebody(raw: Mapping[str, Any], base: Path) -> bool:
+    """Whether anybody may log in. Raises InputError where the users cannot be read."""
+    record = base / _section(StoreTable, raw, "store").path
+    return bool(read_users(users_path(record)).users)
 
 
 def _items(table: type[AnyTable], raw: Mapping[str, Any], key: str) -> list[AnyTable]:

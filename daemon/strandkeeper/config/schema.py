@@ -174,6 +174,11 @@ class DashboardTable(Table):
 
     host: str = key("address of this machine to serve on", '"127.0.0.1"', "127.0.0.1", min_length=1)
     port: int = key("TCP port; 0: any free one", "8080", 8080, ge=0, le=65535)
+    behind_proxy: str = key(
+        "host name under which a reverse proxy on this machine serves the pages",
+        '"station.example"',
+        "",
+    )
 
 
 class MetricsTable(Table):

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from tests.strandkeeper.config.texts import LINK, SWITCHES, VALID, problems, read, without
 
+from strandkeeper.config.load import loads
+from strandkeeper.config.users import UserBook, with_user, write_users
 from strandkeeper.model.names import End, LinkName
 
 
@@ -294,13 +298,48 @@ def test_a_community_needs_a_place() -> None:
     )
 
 
-@pytest.mark.parametrize("host", ["0.0.0.0", "::", "192.0.2.1", "lab.example"])
-@pytest.mark.parametrize("section", ["dashboard", "metrics"])
-def test_nobody_else_may_look_in_without_a_password(section: str, host: str) -> None:
-    assert problems(VALID + f'[{section}]\nhost = "{host}"\n') == (
-        f'{section} › host: got "{host}", expected an address of this machine alone: there is no '
-        "password yet, and without one nobody else may look in; "
+OPEN_HOSTS = ["0.0.0.0", "::", "192.0.2.1", "lab.example"]
+
+
+@pytest.mark.parametrize("host", OPEN_HOSTS)
+def test_nobody_else_may_look_in_before_somebody_may_log_in(host: str) -> None:
+    assert problems(VALID + f'[dashboard]\nhost = "{host}"\n') == (
+        f'dashboard › host: got "{host}", but nobody may log in yet; add somebody first '
+        "(strandkeeper user add CONFIG NAME), or serve to this machine alone; "
         'write: host = "127.0.0.1"',
+    )
+
+
+@pytest.mark.parametrize("host", OPEN_HOSTS)
+def test_figures_without_a_log_in_are_for_this_machine_alone(host: str) -> None:
+    assert problems(VALID + f'[metrics]\nhost = "{host}"\n') == (
+        f'metrics › host: got "{host}", expected an address of this machine alone: these figures '
+        'have no log-in; write: host = "127.0.0.1"',
+    )
+
+
+def test_behind_a_proxy_somebody_has_to_log_in_too() -> None:
+    assert problems(VALID + '[dashboard]\nbehind_proxy = "station.example"\n') == (
+        'dashboard › behind_proxy: got "station.example", but nobody may log in yet; add somebody '
+        "first (strandkeeper user add CONFIG NAME), or serve to this machine alone",
+    )
+
+
+@pytest.mark.parametrize("key", ['host = "0.0.0.0"', 'behind_proxy = "station.example"'])
+def test_with_a_user_the_pages_may_be_served_to_others(key: str, tmp_path: Path) -> None:
+    text = VALID + f"[dashboard]\n{key}\n"
+    assert loads(text, base=tmp_path, user_comes=True)
+    book = with_user(UserBook(), "Anna", "granite harbour lamp")
+    write_users(tmp_path / "strandkeeper.users", book)
+    settings = loads(text, base=tmp_path)
+    assert "example" in settings.behind_proxy or settings.dashboard.host == "0.0.0.0"
+
+
+def test_a_proxys_name_is_a_host_name_alone() -> None:
+    (said,) = problems(VALID + '[dashboard]\nbehind_proxy = "https://a.example/x"\n')[:1]
+    assert said == (
+        'dashboard › behind_proxy: got "https://a.example/x", expected a host name alone; '
+        'write: behind_proxy = "station.example"'
     )
 
 

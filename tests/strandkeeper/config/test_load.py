@@ -162,8 +162,8 @@ def test_all_problems_come_at_once_under_one_heading() -> None:
         '  - switch "lab-switch" › host: got "", expected some text; write: host = "192.0.2.10"\n'
         '  - link "Shore" › length_m: got -1, expected more than 0; write: length_m = 900\n'
         "  - intervals › status_s: got 0, expected at least 1; write: status_s = 10\n"
-        '  - dashboard › host: got "0.0.0.0", expected an address of this machine alone: there is '
-        "no password yet, and without one nobody else may look in; "
+        '  - dashboard › host: got "0.0.0.0", but nobody may log in yet; add somebody first '
+        "(strandkeeper user add CONFIG NAME), or serve to this machine alone; "
         'write: host = "127.0.0.1"'
     )
 
