@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import fields
 from pathlib import Path
 from typing import Any, Final
 
+from strandkeeper.config.build_sources import build_tables
 from strandkeeper.config.build_telling import build_telling, build_traps
 from strandkeeper.config.checks_optics import sent_wavelength, spec_of
 from strandkeeper.config.schema import (
@@ -17,6 +19,7 @@ from strandkeeper.config.schema import (
     UsmTable,
 )
 from strandkeeper.config.thresholds import ThresholdsTable
+from strandkeeper.model.enterprise_table import EnterpriseTable
 from strandkeeper.model.link import Link, PortEnd, Thresholds
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
 from strandkeeper.model.settings import (
@@ -40,10 +43,11 @@ def build(table: FileTable, base: Path) -> Settings:
     retention = Retention(
         raw_days=table.retention.raw_days, five_minutes_days=table.retention.five_minutes_days
     )
+    tables = build_tables(table.table)
     metrics = Address(host=table.metrics.host, port=table.metrics.port)
     return Settings(
         station=table.station,
-        switches=tuple(_switch(s, base) for s in table.switch),
+        switches=tuple(_switch(s, base, tables) for s in table.switch),
         links=tuple(_link(x) for x in table.link),
         store=StoreSettings(
             path=str(base / table.store.path), batch_s=table.store.batch_s, retention=retention
@@ -58,7 +62,7 @@ def build(table: FileTable, base: Path) -> Settings:
     )
 
 
-def _switch(table: SwitchTable, base: Path) -> SwitchTarget:
+def _switch(table: SwitchTable, base: Path, tables: Mapping[str, EnterpriseTable]) -> SwitchTarget:
     return SwitchTarget(
         name=SwitchName(table.name),
         host=table.host,
@@ -66,6 +70,7 @@ def _switch(table: SwitchTable, base: Path) -> SwitchTarget:
         credentials=_credentials(table.snmp, base),
         timeout_s=table.timeout_s,
         retries=table.retries,
+        tables=tuple(tables[name] for name in table.tables),
     )
 
 

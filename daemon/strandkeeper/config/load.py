@@ -16,6 +16,7 @@ from strandkeeper.config.checks import (
     listen_problems,
     switch_problems,
 )
+from strandkeeper.config.checks_sources import source_problems
 from strandkeeper.config.checks_telling import telling_problems
 from strandkeeper.config.explain import explain
 from strandkeeper.config.problem import Problem
@@ -29,6 +30,7 @@ from strandkeeper.config.schema import (
     StoreTable,
     SwitchTable,
 )
+from strandkeeper.config.source_tables import SourceTable
 from strandkeeper.config.table import Table
 from strandkeeper.config.telling_tables import HeartbeatTable, TargetTable
 from strandkeeper.config.thresholds import ThresholdsTable
@@ -104,6 +106,11 @@ def _relations(raw: Mapping[str, Any]) -> list[Problem]:
     return [
         *switch_problems(switches, switch_names),
         *link_problems(links, link_names, switch_names),
+        *source_problems(
+            _items(SourceTable, raw, "table"),
+            _names(raw, "table"),
+            [(s.name, s.tables) for s in switches],
+        ),
         *interval_problems(
             _section(IntervalsTable, raw, "intervals"),
             _section(RetentionTable, raw, "retention"),

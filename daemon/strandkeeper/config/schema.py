@@ -10,6 +10,7 @@ from typing import Annotated, Any, Final, Literal
 
 from pydantic import Field
 
+from strandkeeper.config.source_tables import ColumnTable, SourceTable
 from strandkeeper.config.table import Table, key
 from strandkeeper.config.telling_tables import (
     AlertsTable,
@@ -21,10 +22,12 @@ from strandkeeper.config.thresholds import ThresholdsTable
 
 __all__ = [
     "SECRET_WAYS",
+    "ColumnTable",
     "CommunityTable",
     "EndTable",
     "FileTable",
     "LinkTable",
+    "SourceTable",
     "SwitchTable",
     "UsmTable",
 ]
@@ -82,6 +85,12 @@ class SwitchTable(Table):
     )
     timeout_s: float = key("wait for one answer [s]", "2.0", 2.0, gt=0, le=60)
     retries: int = key("ask again so many times", "1", 1, ge=0, le=5)
+    tables: list[str] = key(
+        "its tables of light readings, each a [[table]]; left out: the standard sensors alone",
+        '["optics"]',
+        [],
+        max_length=16,
+    )
     trap_from: list[str] = key(
         "other addresses that its traps may come from", '["192.0.2.11"]', [], max_length=16
     )
@@ -195,6 +204,7 @@ class FileTable(Table):
     station: str = key("name of the place, shown on every page", '"Shore station"', "My station")
     switch: list[SwitchTable] = key("the switches to ask", "[[switch]]", min_length=1)
     link: list[LinkTable] = key("the fibre links to watch", "[[link]]", [])
+    table: list[SourceTable] = key("tables of light readings, described", "[[table]]", [])
     store: StoreTable = key("the record", "[store]", StoreTable())
     retention: RetentionTable = key("how long it is kept", "[retention]", RetentionTable())
     intervals: IntervalsTable = key("how often to ask", "[intervals]", IntervalsTable())

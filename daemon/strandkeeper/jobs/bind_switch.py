@@ -16,10 +16,10 @@ from strandkeeper.model.oid import Oid, Value, as_int, as_oid, as_text, dotted
 from strandkeeper.model.poll import SwitchIdentity
 from strandkeeper.model.reading import OperStatus
 from strandkeeper.readers import interfaces
-from strandkeeper.readers.base import Binding, Column, PortKey, PortReader
+from strandkeeper.readers.base import Binding, Column, PortKey, PortReader, Reader
 from strandkeeper.readers.interfaces import PortColumns
 from strandkeeper.readers.ports import Found, find_port, known_names, port_keys
-from strandkeeper.readers.registry import READERS, STATUS_ONLY
+from strandkeeper.readers.registry import STATUS_ONLY, readers_for
 from strandkeeper.snmp.session import SnmpClient
 from strandkeeper.snmp.sizes import Group
 
@@ -79,12 +79,9 @@ async def bind_switch(
     keys = await _ports_of(client, switch, wanted)
     found = {name: f for name in wanted if (f := find_port(name, keys)) is not None}
     rows = {name: await _living_row(client, switch, f) for name, f in found.items()}
-    optics, reader_name, remarks = await _optics(client, switch, keys)
+    optics = await _optics(client, switch, keys, frozenset(rows.values()))
     details = await _details(client, switch, tuple(dict.fromkeys(rows.values())))
-    ports = {
-        name: _bound(found[name], row, details, keys, optics, reader_name)
-        for name, row in rows.items()
-    }
+    ports = {name: _bound(found[name], row, details, keys, optics) for name, row in rows.items()}
     return BoundSwitch(
         identity=_identity(system.values),
         uptime_cs=as_int(system.values.get(interfaces.SYS_UP_TIME)),
@@ -93,7 +90,7 @@ async def bind_switch(
         ports=ports,
         missing=tuple(name for name in wanted if name not in found),
         known=known_names(keys),
-        remarks=remarks,
+        remarks=tuple(optics.remarks),
     )
 
 
@@ -143,27 +140,63 @@ async def _details(
     return (await client.get(switch, groups)).values
 
 
+@dataclass(slots=True)
+class _Optics:
+    """The port readers found so far, by row and with the name of their reader."""
+
+    ports: dict[int, tuple[PortReader, str]] = field(default_factory=dict)
+    remarks: list[str] = field(default_factory=list)
+
+    def add(self, reader: Reader, bound: Binding, broken_off: Sequence[str]) -> None:
+        """What an earlier reader gave a port stays."""
+        for row, port in bound.ports.items():
+            self.ports.setdefault(row, (port, reader.name))
+        self.remarks += [*bound.remarks, *dict.fromkeys(r for r in broken_off if r)]
+
+
 async def _optics(
-    client: SnmpClient, switch: SwitchName, keys: Sequence[PortKey]
-) -> tuple[Binding, str, tuple[str, ...]]:
-    """The first reader that has something to read here; a failure costs the optics only."""
-    for name, reader in READERS.items():
+    client: SnmpClient, switch: SwitchName, keys: Sequence[PortKey], rows: frozenset[int]
+) -> _Optics:
+    """What the readers have for the ports, until every wanted row has one.
+
+    A failure costs the optics only.
+    """
+    found = _Optics()
+    tables = client.target(switch).tables
+    described = {f'table "{t.name}"' for t in tables}
+    for reader in readers_for(tables):
+        if rows and rows <= found.ports.keys():
+            break
         try:
-            probed = await client.walk(switch, reader.probe)
-            if not probed.rows:
-                continue
-            tables: dict[Oid, Column] = {reader.probe: probed.rows}
-            remarks = [probed.remark]
-            for column in reader.columns:
-                if column not in tables:
-                    walk = await client.walk(switch, column)
-                    tables[column] = walk.rows
-                    remarks.append(walk.remark)
+            walked, broken_off = await _tables_of(client, switch, reader)
         except DeviceError as error:
-            return Binding({}), STATUS_ONLY, (f"optics not read: {error.message}",)
-        bound = reader.bind(tables, keys)
-        return bound, name, (*bound.remarks, *dict.fromkeys(r for r in remarks if r))
-    return Binding({}), STATUS_ONLY, ()
+            found.remarks.append(f"optics not read: {error.message}")
+            continue
+        if walked:
+            found.add(reader, reader.bind(walked, keys), broken_off)
+        elif reader.name in described:
+            found.remarks.append(
+                f"{reader.name}: the switch shows nothing at {dotted(reader.probe)}; it has no "
+                "such table, or this credential may not see it"
+            )
+    return found
+
+
+async def _tables_of(
+    client: SnmpClient, switch: SwitchName, reader: Reader
+) -> tuple[dict[Oid, Column], list[str]]:
+    """The columns of a reader, and why walks ended early; nothing if its probe found nothing."""
+    probed = await client.walk(switch, reader.probe)
+    if not probed.rows:
+        return {}, []
+    tables: dict[Oid, Column] = {reader.probe: probed.rows}
+    remarks = [probed.remark]
+    for column in reader.columns:
+        if column not in tables:
+            walk = await client.walk(switch, column)
+            tables[column] = walk.rows
+            remarks.append(walk.remark)
+    return tables, remarks
 
 
 def _bound(
@@ -171,10 +204,9 @@ def _bound(
     row: int,
     details: Mapping[Oid, Value],
     keys: Sequence[PortKey],
-    optics: Binding,
-    reader_name: str,
+    optics: _Optics,
 ) -> BoundPort:
-    reader = optics.ports.get(row)
+    reader, reader_name = optics.ports.get(row, (None, STATUS_ONLY))
     key = next(k for k in keys if k.if_index == row)
     expected = {"ifName": key.name, "ifAlias": key.alias, "ifDescr": key.descr}[found.object_name]
     remarks = [*found.remarks, *(() if reader is None else reader.remarks)]
@@ -186,7 +218,7 @@ def _bound(
         columns=interfaces.columns_there(row, found.column, details),
         named_by=found.object_name,
         expected_name=expected,
-        reader=STATUS_ONLY if reader is None else reader_name,
+        reader=reader_name,
         optics=reader,
         mau_type=interfaces.mau_type(details, row),
         speed_mbps=interfaces.speed_mbps(details, row),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
-from enum import IntEnum
+from enum import Enum, IntEnum
 
 from strandkeeper.model.names import End
 from strandkeeper.model.power import NOT_REPORTED, Power
@@ -16,7 +16,18 @@ __all__ = [
     "Media",
     "OperStatus",
     "OpticalReading",
+    "Quantity",
 ]
+
+
+class Quantity(Enum):
+    """What a module measures of itself."""
+
+    RX = "receive power"
+    TX = "transmit power"
+    BIAS = "bias"
+    TEMPERATURE = "temperature"
+    SUPPLY = "supply"
 
 
 class OperStatus(IntEnum):

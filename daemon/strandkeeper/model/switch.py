@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from strandkeeper.model.enterprise_table import EnterpriseTable
 from strandkeeper.model.names import SwitchName
 
 __all__ = ["CommunityRef", "SecretKind", "SecretRef", "SwitchTarget", "UsmRef"]
@@ -48,7 +49,10 @@ class UsmRef:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SwitchTarget:
-    """One switch: where it is and how to ask it."""
+    """One switch: where it is and how to ask it.
+
+    `tables`: its own tables of light readings, in the order in which they are tried.
+    """
 
     name: SwitchName
     host: str
@@ -56,3 +60,4 @@ class SwitchTarget:
     credentials: CommunityRef | UsmRef
     timeout_s: float = 2.0
     retries: int = 1
+    tables: tuple[EnterpriseTable, ...] = ()

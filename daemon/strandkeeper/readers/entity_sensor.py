@@ -5,12 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from enum import Enum
 from itertools import pairwise
 
 from strandkeeper.model.oid import Absent, Oid, Value, as_int, as_text
 from strandkeeper.model.power import NOT_REPORTED, Power
-from strandkeeper.model.reading import OpticalReading
+from strandkeeper.model.reading import OpticalReading, Quantity
 from strandkeeper.readers import entity_tree
 from strandkeeper.readers.base import Binding, Column, ModuleState, PortKey, PortReader, Sample
 from strandkeeper.readers.entity_tree import EntityTree
@@ -33,16 +32,6 @@ STATUS, UNITS, STAMP = (*_SENSOR, 5), (*_SENSOR, 6), (*_SENSOR, 7)
 _OTHER, _UNKNOWN, _VOLTS_DC, _AMPERES, _WATTS, _CELSIUS = 1, 2, 4, 5, 6, 8
 _OK = 1  # entPhySensorOperStatus
 _UNITS_SCALE = 9  # entPhySensorScale units(9), where a row has none
-
-
-class Quantity(Enum):
-    """What a sensor measures of a module."""
-
-    RX = "receive power"
-    TX = "transmit power"
-    BIAS = "bias"
-    TEMPERATURE = "temperature"
-    SUPPLY = "supply"
 
 
 _RX_WORDS = re.compile(r"rx|receiv|rcv|recv|input")

@@ -47,9 +47,8 @@ def port_keys(names: Column, descrs: Column, aliases: Column) -> tuple[PortKey, 
 
 
 def known_names(ports: Sequence[PortKey]) -> tuple[PortName, ...]:
-    """The names to show a person: ifName, or ifDescr on a switch without it."""
-    named = [p.name for p in ports if p.name] or [p.descr for p in ports if p.descr]
-    return tuple(PortName(name) for name in dict.fromkeys(named))
+    """The names to show a person: ifName, or ifDescr of a port without it."""
+    return tuple(PortName(n) for n in dict.fromkeys(p.name or p.descr for p in ports) if n)
 
 
 def find_port(wanted: PortName, ports: Sequence[PortKey]) -> Found | None:

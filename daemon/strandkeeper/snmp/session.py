@@ -115,6 +115,10 @@ class SnmpClient:
         """Requests sent and neither answered nor given up."""
         return self._engine.under_way
 
+    def target(self, switch: SwitchName) -> SwitchTarget:
+        """What the configuration says of a switch."""
+        return self._endpoints[switch].target
+
     def learned_size(self, switch: SwitchName) -> int:
         """How many objects one request to this switch may hold, as learned so far."""
         return self._endpoints[switch].size.limit

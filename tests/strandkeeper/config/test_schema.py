@@ -11,6 +11,7 @@ from tests.strandkeeper.config.texts import VALID, read
 
 from strandkeeper.config.load import starter_text
 from strandkeeper.config.schema import (
+    ColumnTable,
     CommunityTable,
     DashboardTable,
     EndTable,
@@ -19,6 +20,7 @@ from strandkeeper.config.schema import (
     LinkTable,
     MetricsTable,
     RetentionTable,
+    SourceTable,
     StoreTable,
     SwitchTable,
     UsmTable,
@@ -42,6 +44,8 @@ TABLES: list[type[Table]] = [
     DashboardTable,
     MetricsTable,
     ThresholdsTable,
+    SourceTable,
+    ColumnTable,
 ]
 KEYS = [
     pytest.param(table, key, id=f"{table.__name__}.{key}")

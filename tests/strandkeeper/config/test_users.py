@@ -56,12 +56,12 @@ def test_neither_hash_nor_key_is_printed() -> None:
     assert repr(book.users["Anna"].salt) not in repr(book)
 
 
-def test_the_file_holds_everybody_for_its_owners_eyes(tmp_path: Path) -> None:
+def test_the_file_holds_everybody_for_its_group_alone(tmp_path: Path) -> None:
     path = tmp_path / "strandkeeper.users"
     book = with_user(with_user(UserBook(), "Anna", PASSWORD), "Bjørn ☂", PASSWORD)
     write_users(path, book)
     assert read_users(path) == book
-    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+    assert stat.S_IMODE(path.stat().st_mode) == 0o640
     assert os.listdir(tmp_path) == ["strandkeeper.users"]
 
 
