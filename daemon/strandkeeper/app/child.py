@@ -7,6 +7,8 @@ import contextlib
 import logging
 from collections.abc import Sequence
 
+from strandkeeper.app.bound_child import bound
+
 __all__ = ["KeptChild", "restart_delay_s"]
 
 log = logging.getLogger(__name__)
@@ -22,11 +24,11 @@ def restart_delay_s(failures: int) -> float:
 
 
 class KeptChild:
-    """Starts `command`, and again whenever it ends, until `stop`."""
+    """Starts `command`, and again whenever it ends, until `stop`; it dies with this process."""
 
     def __init__(self, name: str, command: Sequence[str]) -> None:
         self._name = name
-        self._command = tuple(command)
+        self._command = tuple(bound(command))
         self._task: asyncio.Task[None] | None = None
         self._process: asyncio.subprocess.Process | None = None
 

@@ -8,6 +8,7 @@ import signal
 import sys
 import time
 from collections import deque
+from collections.abc import Callable
 from contextlib import AsyncExitStack
 from functools import partial
 from pathlib import Path
@@ -17,6 +18,7 @@ from strandkeeper.app.alerting import Alerting, start_alerting
 from strandkeeper.app.child import KeptChild
 from strandkeeper.app.disk import Disk
 from strandkeeper.app.live_clock import LiveClock
+from strandkeeper.app.notify_systemd import ServiceManager, is_alive
 from strandkeeper.app.scheduler import Clockwork
 from strandkeeper.app.secrets import resolve
 from strandkeeper.errors import ExitCode
@@ -41,7 +43,6 @@ __all__ = ["run_daemon"]
 log = logging.getLogger(__name__)
 
 _TICK_S = 1.0
-_STALLED_S = 30.0
 _EXPIRE_EVERY_S = 3600.0
 
 
@@ -50,16 +51,24 @@ async def run_daemon(settings: Settings, config: Path, *, with_dashboard: bool) 
     stop = asyncio.Event()
     for name in (signal.SIGINT, signal.SIGTERM):
         asyncio.get_running_loop().add_signal_handler(name, stop.set)
+    manager = ServiceManager()
     async with AsyncExitStack() as running:
-        await _start(settings, config, running, with_dashboard=with_dashboard)
+        await _start(settings, config, running, manager, with_dashboard=with_dashboard)
         log.info("started switches=%d links=%d", len(settings.switches), len(settings.links))
+        manager.ready()
         await stop.wait()
         log.info("stopping")
+        manager.stopping()
     return ExitCode.DONE
 
 
 async def _start(
-    settings: Settings, config: Path, running: AsyncExitStack, *, with_dashboard: bool
+    settings: Settings,
+    config: Path,
+    running: AsyncExitStack,
+    manager: ServiceManager,
+    *,
+    with_dashboard: bool,
 ) -> None:
     """Start each part and put its end on the stack; the record closes last but for its thread."""
     disk = Disk()
@@ -76,6 +85,7 @@ async def _start(
     alerting = await start_alerting(settings, writer, disk, clock)
     running.push_async_callback(alerting.stop)
     daemon = Daemon(settings, writer, disk, client, recorder, clock, alerting)
+    daemon.on_tick = lambda: manager.beat(time.monotonic(), alive=daemon.healthy())
     running.push_async_callback(daemon.finish)
     if settings.metrics is not None:
         metrics = MetricsServer(settings.metrics, daemon.snapshot, daemon.healthy)
@@ -140,6 +150,8 @@ class Daemon:
         self._polls: set[asyncio.Task[None]] = set()
         self._counts = DaemonCounts()
         self._ticked_s = time.monotonic()
+        self._poll_ended_s = time.monotonic()
+        self.on_tick: Callable[[], None] = lambda: None
         self._written_s = 0.0
         self._last_batch_s: float | None = None
         self._trouble = ""
@@ -157,6 +169,9 @@ class Daemon:
             task.add_done_callback(self._polls.discard)
         self._counts.skipped_slots = sum(self._table.skipped.values())
         self._ticked_s = time.monotonic()
+        if not self._polls:
+            self._poll_ended_s = self._ticked_s
+        self.on_tick()
 
     async def keep(self) -> None:
         """Once a second: what concerns the record; may wait for the disk as long as it takes."""
@@ -207,8 +222,8 @@ class Daemon:
         await self.write(last=True)
 
     def healthy(self) -> bool:
-        """Whether the tick is alive; called from the metrics thread."""
-        return time.monotonic() - self._ticked_s < _STALLED_S
+        """Whether the tick runs and polls come to an end; called from the metrics thread, too."""
+        return is_alive(time.monotonic(), self._ticked_s, self._poll_ended_s)
 
     def snapshot(self) -> Snapshot:
         """What a scrape reads; called from the metrics thread."""
@@ -234,7 +249,8 @@ class Daemon:
         except Exception:
             log.exception("poll failed switch=%s", due.switch)
         finally:
-            self._table.finished(due.switch, time.monotonic(), answered=answered)
+            self._poll_ended_s = time.monotonic()
+            self._table.finished(due.switch, self._poll_ended_s, answered=answered)
 
     async def _record_clock_change(self, change: Change) -> None:
         if change.date_from_ms is not None:
