@@ -141,15 +141,16 @@ def read_users(path: Path) -> UserBook:
 
 
 def write_users(path: Path, book: UserBook) -> None:
-    """Put the book in that file, whole or not at all, for its owner's eyes. Raises InputError.
+    """Put the book in that file, whole or not at all; nobody beyond its group reads it.
 
-    Written by root, it is given to the owner of its directory, who serves the pages.
+    Written by root, it is given to the owner and the group of its directory, who keep the record
+    and serve the pages. Raises InputError.
     """
     new = path.with_name(f"{path.name}.new")
     text = json.dumps(_to_json(book), indent=1, ensure_ascii=False)
     try:
         new.unlink(missing_ok=True)
-        handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o640)
         with os.fdopen(handle, "w", encoding="utf-8") as out:
             out.write(f"{text}\n")
             out.flush()

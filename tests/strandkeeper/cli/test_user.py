@@ -92,7 +92,7 @@ def test_a_pipe_gives_the_password_as_one_line(config: Path) -> None:
     assert (code, said) == (0, "Anna may log in now\n")
     assert told == "from now on everybody has to log in, on this computer too\n"
     path = config.with_name("strandkeeper.users")
-    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+    assert stat.S_IMODE(path.stat().st_mode) == 0o640
     assert PASSWORD not in path.read_text()
     assert piped("add", config, "Anna", f"{PASSWORD}!\n")[1] == "Anna has a new password\n"
 
