@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -93,6 +93,7 @@ class Alerting:
         self._beat_s = time.monotonic()
         self._beats: set[asyncio.Task[None]] = set()
         self.beats_failed = 0
+        self.traps: Callable[[], Mapping[str, int]] | None = None
 
     def setting(self) -> Setting:
         """When and for whom it is said, now."""
@@ -130,6 +131,7 @@ class Alerting:
             waiting=self._deliverer.waiting(),
             targets=self._deliverer.counts(),
             heartbeats_failed=self.beats_failed,
+            traps=None if self.traps is None else self.traps(),
         )
 
     async def stop(self) -> None:
@@ -150,7 +152,7 @@ class Alerting:
             return "say which alert or which link, and until when"
         if until_ms <= now_ms:
             return teller.speak(LinkName(asked.link), now_ms)
-        return teller.silence(LinkName(asked.link), asked.who, now_ms, until_ms)
+        return teller.silence(LinkName(asked.link), asked.who, now_ms, until_ms, asked.why)
 
     def _own(self, setting: Setting, trouble: bool) -> list[Finding]:
         """What is true of the watch itself."""

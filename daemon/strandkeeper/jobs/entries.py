@@ -19,13 +19,14 @@ class Asked:
     """What a person asks of the alerts: one of them or a whole link.
 
     Without `until_ms` an alert is acknowledged; with it, it or the link is muted until then, a link
-    with a time that is not ahead is muted no longer.
+    with a time that is not ahead is muted no longer. `why` a link is muted: `mute`, `rework`.
     """
 
     who: str
     alert: int | None = None
     link: str | None = None
     until_ms: int | None = None
+    why: str = "mute"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

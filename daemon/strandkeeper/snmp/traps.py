@@ -17,8 +17,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from pysnmp.carrier.asyncio.dgram.udp import SNMP_UDP_DOMAIN, UdpAsyncioTransport
-from pysnmp.carrier.asyncio.dgram.udp6 import SNMP_UDP6_DOMAIN, Udp6AsyncioTransport
+from pysnmp.carrier.asyncio.dgram import udp, udp6
+from pysnmp.carrier.asyncio.dgram.udp import UdpAsyncioTransport
+from pysnmp.carrier.asyncio.dgram.udp6 import Udp6AsyncioTransport
 from pysnmp.entity import config
 from pysnmp.entity.engine import SnmpEngine
 from pysnmp.entity.rfc3413 import ntfrcv
@@ -145,7 +146,7 @@ class TrapListener:
         gate = _Listener6(loop, self._allows) if six else _Listener(loop, self._allows)
         self._gate = gate
         await loop.create_datagram_endpoint(lambda: gate, sock=sock)
-        domain = SNMP_UDP6_DOMAIN if six else SNMP_UDP_DOMAIN
+        domain = udp6.SNMP_UDP6_DOMAIN if six else udp.SNMP_UDP_DOMAIN
         self._engine.transport_dispatcher.register_transport(domain, self._gate)
         self._set_up_credentials()
         ntfrcv.NotificationReceiver(self._engine, self._take)
