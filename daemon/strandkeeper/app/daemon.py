@@ -19,17 +19,20 @@ from strandkeeper.app.child import KeptChild
 from strandkeeper.app.disk import Disk
 from strandkeeper.app.live_clock import LiveClock
 from strandkeeper.app.notify_systemd import ServiceManager, is_alive
+from strandkeeper.app.proof import ProofDesk
 from strandkeeper.app.scheduler import Clockwork
 from strandkeeper.app.secrets import resolve
 from strandkeeper.errors import ExitCode
-from strandkeeper.jobs.entries import decide
+from strandkeeper.jobs.entries import Asked, decide
 from strandkeeper.jobs.facts import link_facts
 from strandkeeper.jobs.poll_slots import Due, PollTable
 from strandkeeper.jobs.poll_switch import SwitchPoller
+from strandkeeper.jobs.prove import KINDS
 from strandkeeper.jobs.record import Recorder
 from strandkeeper.jobs.states import Remembered, stored_state
 from strandkeeper.metrics.families import DaemonCounts, Snapshot
 from strandkeeper.metrics.server import MetricsServer
+from strandkeeper.model.entry import StoredEntry
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
 from strandkeeper.model.poll import LinkEnd
 from strandkeeper.model.settings import Settings
@@ -87,6 +90,7 @@ async def _start(
     daemon = Daemon(settings, writer, disk, client, recorder, clock, alerting)
     daemon.on_tick = lambda: manager.beat(time.monotonic(), alive=daemon.healthy())
     running.push_async_callback(daemon.finish)
+    await daemon.begin()
     if settings.metrics is not None:
         metrics = MetricsServer(settings.metrics, daemon.snapshot, daemon.healthy)
         metrics.start()
@@ -135,6 +139,7 @@ class Daemon:
         self._recorder = recorder
         self._clock = clock
         self._alerting = alerting
+        self._proof = ProofDesk(settings, writer, disk, recorder)
         self._ports = _ports(settings)
         self._pollers = {
             name: SwitchPoller(client, name, ports) for name, ports in self._ports.items()
@@ -155,6 +160,11 @@ class Daemon:
         self._written_s = 0.0
         self._last_batch_s: float | None = None
         self._trouble = ""
+        self._hurried: frozenset[SwitchName] = frozenset()
+
+    async def begin(self) -> None:
+        """Take up what people had under way when the run before ended."""
+        await self._proof.begin()
 
     async def tick(self) -> None:
         """Once a second: follow the clock, start what is due. Never waits for the disk."""
@@ -163,6 +173,7 @@ class Daemon:
             self._counts.clock_steps += 1
             log.warning("clock: %s shift_ms=%d", change.epoch.reason, change.epoch.shift_ms)
             self._clock_changes.append(change)
+        self._set_rates()
         for due in self._table.due(time.monotonic()):
             task = asyncio.create_task(self._poll(due), name=f"poll {due.switch}")
             self._polls.add(task)
@@ -179,8 +190,10 @@ class Daemon:
             await self._record_clock_change(self._clock_changes[0])
             self._clock_changes.popleft()
         await self._apply_entries()
+        refresh = {name: poller.optics_refresh_s for name, poller in self._pollers.items()}
+        await self._proof.look(self._clock.now_ms(), refresh)
         age_s = time.monotonic() - self._written_s
-        if self._recorder.has_news or age_s >= self._settings.store.batch_s:
+        if self._recorder.has_news or self._proof.live or age_s >= self._settings.store.batch_s:
             await self.write()
 
     async def tell(self) -> None:
@@ -220,6 +233,7 @@ class Daemon:
             task.cancel()
         await asyncio.gather(*self._polls, return_exceptions=True)
         await self.write(last=True)
+        await self._disk.do(self._proof.close)
 
     def healthy(self) -> bool:
         """Whether the tick runs and polls come to an end; called from the metrics thread, too."""
@@ -264,6 +278,9 @@ class Daemon:
     async def _apply_entries(self) -> None:
         for stored in await self._disk.do(self._writer.waiting_entries):
             now_ms = self._clock.now_ms()
+            if stored.entry.kind in KINDS:
+                await self._apply_proof(stored, now_ms)
+                continue
             links = frozenset(link.name for link in self._settings.links)
             decision = decide(stored, links, now_ms)
             refusal = decision.refusal
@@ -275,6 +292,27 @@ class Daemon:
             if decision.link is not None and decision.mark is not None:
                 self._recorder.mark(decision.link, decision.mark)
             await self._disk.do(partial(self._writer.apply_entry, stored.id, now_ms))
+
+    async def _apply_proof(self, stored: StoredEntry, now_ms: int) -> None:
+        """What somebody did at the fibre is decided on all that has been read up to now."""
+        await self.write()
+        quiet = await self._proof.apply(stored, now_ms)
+        if quiet is not None:
+            asked = Asked(who=quiet.who, link=quiet.link, until_ms=quiet.until_ms)
+            await self._alerting.apply(asked, now_ms)
+
+    def _set_rates(self) -> None:
+        """Ask the switches that somebody looks at more often, and as usual when nobody does."""
+        usual, rates = self._settings.intervals, self._proof.rates()
+        for name in {*rates, *self._hurried}:
+            live_s = rates.get(name)
+            self._table.set_intervals(
+                name,
+                time.monotonic(),
+                status_s=usual.status_s if live_s is None else min(live_s, usual.status_s),
+                optics_s=usual.optics_s if live_s is None else min(live_s, usual.optics_s),
+            )
+        self._hurried = frozenset(rates)
 
 
 def _ports(settings: Settings) -> dict[SwitchName, dict[LinkEnd, PortName]]:

@@ -6,10 +6,11 @@ by replay from the record is the state the daemon had.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from strandkeeper.analysis import engine
+from strandkeeper.jobs.anchoring import anchored
 from strandkeeper.jobs.facts import link_facts
 from strandkeeper.jobs.merge import RowFolder
 from strandkeeper.jobs.states import Remembered
@@ -17,6 +18,7 @@ from strandkeeper.jobs.topology import with_consequences
 from strandkeeper.model.block import Block
 from strandkeeper.model.link import Link, LinkFacts
 from strandkeeper.model.mark import Mark
+from strandkeeper.model.meter_reading import Anchor
 from strandkeeper.model.names import End, LinkName, SwitchName
 from strandkeeper.model.poll import SwitchPoll
 from strandkeeper.model.reading import EndRow
@@ -59,6 +61,7 @@ class Recorder:
         self._touched: set[LinkName] = set()
         self._seen: set[tuple[LinkName, End]] = set()
         self._first_light = False
+        self._anchors: tuple[Anchor, ...] = ()
         self.switches: dict[SwitchName, SwitchPoll] = {}
 
     def _watch(self, link: Link, found: Remembered | None) -> _Watched:
@@ -74,6 +77,19 @@ class Recorder:
             watched = self._watched.get(where.link)
             if watched is not None:
                 self._take_row(watched, row, optics_due=optics_due)
+
+    def facts(self) -> dict[LinkName, LinkFacts]:
+        """What is known of every link now."""
+        return {name: watched.facts for name, watched in self._watched.items()}
+
+    def anchor(self, anchors: Sequence[Anchor]) -> None:
+        """Judge with these ties to a power meter from now on."""
+        self._anchors = tuple(anchors)
+        for watched in self._watched.values():
+            watched.facts = self._facts(watched.link, watched.mau_types)
+
+    def _facts(self, link: Link, mau_types: Mapping[End, int | None]) -> LinkFacts:
+        return anchored(link_facts(link, self._settings, mau_types), self._anchors)
 
     def mark(self, link: LinkName, mark: Mark) -> None:
         """Let a person's act reach the analysis of its link."""
@@ -163,4 +179,4 @@ class Recorder:
             if watched is None or watched.mau_types.get(where.end) == identity.mau_type:
                 continue
             watched.mau_types[where.end] = identity.mau_type
-            watched.facts = link_facts(watched.link, self._settings, watched.mau_types)
+            watched.facts = self._facts(watched.link, watched.mau_types)

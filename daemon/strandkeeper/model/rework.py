@@ -160,7 +160,7 @@ class Rework:
     accepted_ms: int | None = None
     closed_ms: int | None = None
     old_baseline: dict[Direction, Interval] = field(default_factory=dict)
-    coldest_before_c: float | None = None
+    coldest_before_c: dict[Direction, float] = field(default_factory=dict)
     reports: dict[Direction, DirectionReport] = field(default_factory=dict)
 
     @property

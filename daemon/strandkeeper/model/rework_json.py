@@ -59,7 +59,7 @@ def rework_to_json(rework: Rework) -> dict[str, Any]:
         "accepted": _time(rework.accepted_ms),
         "closed": _time(rework.closed_ms),
         "old_baseline": {d.value: _interval(i) for d, i in rework.old_baseline.items()},
-        "coldest_before_c": rework.coldest_before_c,
+        "coldest_before_c": {d.value: c for d, c in rework.coldest_before_c.items()},
         "directions": {d.value: _report(r) for d, r in rework.reports.items()},
     }
 
@@ -97,7 +97,7 @@ def _rework(data: Mapping[str, Any]) -> Rework:
         old_baseline={
             Direction(d): Interval(**i) for d, i in data["old_baseline"].items() if i is not None
         },
-        coldest_before_c=data["coldest_before_c"],
+        coldest_before_c={Direction(d): c for d, c in data["coldest_before_c"].items()},
         reports={Direction(d): _report_back(r) for d, r in data["directions"].items()},
     )
 

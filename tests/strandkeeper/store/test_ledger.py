@@ -93,7 +93,7 @@ WORK = Rework(
     why="flickers",
     matings=2,
     old_baseline={Direction.AB: Interval(value=2.0, low=1.9, high=2.1)},
-    coldest_before_c=-6.0,
+    coldest_before_c={Direction.AB: -6.0},
     reports={
         Direction.AB: DirectionReport(
             before=SIDE,
