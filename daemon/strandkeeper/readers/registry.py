@@ -9,6 +9,7 @@ from strandkeeper.model.enterprise_table import EnterpriseTable
 from strandkeeper.readers.base import Reader
 from strandkeeper.readers.enterprise import EnterpriseReader
 from strandkeeper.readers.entity_sensor import EntitySensorReader
+from strandkeeper.readers.raw_pages import RawPagesReader
 
 __all__ = ["READERS", "STATUS_ONLY", "readers_for"]
 
@@ -22,4 +23,5 @@ READERS: Final[dict[str, Reader]] = {
 
 def readers_for(tables: Sequence[EnterpriseTable]) -> tuple[Reader, ...]:
     """The readers to try on a switch: those that its owner described first."""
-    return (*map(EnterpriseReader, tables), *READERS.values())
+    described = (RawPagesReader(t) if t.of_pages else EnterpriseReader(t) for t in tables)
+    return (*described, *READERS.values())
