@@ -190,14 +190,23 @@ class SnmpClient:
         return pack(lead, each, min(endpoint.size.limit, len(request) // 2))
 
     async def walk(
-        self, switch: SwitchName, column: Oid, *, max_rows: int = 8192, suspect: bool = False
+        self,
+        switch: SwitchName,
+        column: Oid,
+        *,
+        after: Oid | None = None,
+        max_rows: int = 8192,
+        suspect: bool = False,
     ) -> Walk:
-        """All rows of one column, bounded in rows and in requests, stopping at agents that loop."""
+        """All rows of one column, bounded in rows and in requests, stopping at agents that loop.
+
+        `after`: begin behind this object of it, to go on with a walk that was stopped.
+        """
         endpoint = self._endpoints[switch]
         bulk = endpoint.opening.model > 0
         repetitions = min(_REPETITIONS, endpoint.size.limit)
         rows: dict[Oid, Value] = {}
-        last = column
+        last = column if after is None else after
         for _ in range(max_rows):
             try:
                 steps = repetitions if bulk else 0
