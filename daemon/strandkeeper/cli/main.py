@@ -30,6 +30,7 @@ class Command(Protocol):
 
 # name: (module under strandkeeper.cli, a verb phrase)
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
+    "alerts": ("alerts", "list, acknowledge and mute alerts; try every way out"),
     "assess": ("assess", "judge the history in a CSV file and tell its story, without a daemon"),
     "backup": ("backup", "copy the record to a file, also while the service runs"),
     "budget": ("budget", "plan a link: what it should lose, whether the modules fit"),

@@ -49,7 +49,7 @@ def _send(url: str, title: str, body: str) -> tuple[bool, str]:
     if not service.add(url):
         return False, "the address is not one that the notification library knows"
     ok = service.notify(title=title, body=body, body_format=apprise.NotifyFormat.TEXT)
-    return bool(ok), "; ".join(said.lines)
+    return bool(ok), "; ".join(dict.fromkeys(said.lines))
 
 
 def main() -> int:

@@ -1,0 +1,111 @@
+"""The list of alerts in words and as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from strandkeeper.alerts.urgency import urgency_sentence
+from strandkeeper.alerts.wording import finding_headline, severity_word
+from strandkeeper.alerts.wording_figures import duration
+from strandkeeper.model.alert import Alert, AlertState
+from strandkeeper.model.link import Link, PortEnd
+from strandkeeper.model.message import Outgoing
+from strandkeeper.model.names import LinkName
+from strandkeeper.model.settings import Settings
+from strandkeeper.model.silence import Silence
+from strandkeeper.model.times import iso_utc
+from strandkeeper.model.verdict_json import finding_to_json
+
+__all__ = ["alerts_json", "alerts_text"]
+
+
+def alerts_text(
+    settings: Settings,
+    alerts: Sequence[Alert],
+    waiting: Sequence[Outgoing],
+    silences: Sequence[Silence],
+    now_ms: int,
+) -> str:
+    """One paragraph an alert, then what is muted and what could not be sent yet."""
+    lines = [line for alert in alerts for line in _alert(settings, alert, now_ms)]
+    if not alerts:
+        lines = ["No open alert."]
+    lines += [
+        f"{s.link}: muted for {duration(max(0, s.until_ms - now_ms) / 1000)} more"
+        f"{f' by {s.who}' if s.who else ''} ({s.why})"
+        for s in silences
+    ]
+    for target in dict.fromkeys(item.target for item in waiting):
+        mine = [item for item in waiting if item.target == target]
+        why = next((item.error for item in mine if item.error), "held back for the quiet hours")
+        lines.append(f"{target}: {len(mine)} not sent yet: {why}")
+    if not settings.telling.targets:
+        lines.append("No target is configured: nobody is told. See [[target]] in the starter file.")
+    return "\n".join(lines)
+
+
+def _alert(settings: Settings, alert: Alert, now_ms: int) -> list[str]:
+    finding = alert.finding
+    link = _link(settings, finding.link)
+    end_ms = alert.changed_ms if alert.state is AlertState.CLEARED else now_ms
+    lasted = duration(max(0, end_ms - finding.since_ms) / 1000)
+    state = alert.state.value + (f" by {alert.who}" if alert.who else "")
+    return [
+        f"{alert.number}  {link.name}: {finding_headline(link, finding)}",
+        f"    {severity_word(finding.severity)}, {state}, since {iso_utc(finding.since_ms)[:16]}Z "
+        f"({lasted})",
+        *(
+            [f"    {urgency_sentence(finding, night=False)}"]
+            if alert.state is not AlertState.CLEARED
+            else []
+        ),
+    ]
+
+
+def _link(settings: Settings, name: LinkName) -> Link:
+    """The link, or what stands for one no longer configured and for the watch itself."""
+    known = next((link for link in settings.links if link.name == name), None)
+    title = name or settings.station
+    return known or Link(name=LinkName(title), a=PortEnd(name="A"), b=PortEnd(name="B"))
+
+
+def alerts_json(
+    settings: Settings,
+    alerts: Sequence[Alert],
+    waiting: Sequence[Outgoing],
+    silences: Sequence[Silence],
+) -> dict[str, Any]:
+    """{schema, station, alerts, silences, waiting}; a finding as in `status --json`."""
+    return {
+        "schema": 1,
+        "station": settings.station,
+        "alerts": [
+            {
+                "number": a.number,
+                "link": a.finding.link,
+                "state": a.state.value,
+                "began": iso_utc(a.began_ms),
+                "changed": iso_utc(a.changed_ms),
+                "told": a.told,
+                "until": None if a.until_ms is None else iso_utc(a.until_ms),
+                "who": a.who,
+                "finding": finding_to_json(a.finding),
+            }
+            for a in alerts
+        ],
+        "silences": [
+            {"link": s.link, "from": iso_utc(s.from_ms), "until": iso_utc(s.until_ms), "who": s.who}
+            for s in silences
+        ],
+        "waiting": [
+            {
+                "target": m.target,
+                "key": m.message.key,
+                "title": m.message.title,
+                "attempts": m.attempts,
+                "error": m.error,
+            }
+            for m in waiting
+        ],
+    }
