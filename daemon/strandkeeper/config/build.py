@@ -71,6 +71,8 @@ def _switch(table: SwitchTable, base: Path, tables: Mapping[str, EnterpriseTable
         timeout_s=table.timeout_s,
         retries=table.retries,
         tables=tuple(tables[name] for name in table.tables),
+        command=tuple(table.command or ()),
+        command_deadline_s=table.command_deadline_s,
     )
 
 

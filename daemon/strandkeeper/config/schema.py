@@ -91,6 +91,14 @@ class SwitchTable(Table):
         [],
         max_length=16,
     )
+    command: list[str] | None = key(
+        "a program of yours and its arguments that writes the light readings as JSON to its stdout",
+        '["/usr/local/bin/optics"]',
+        None,
+        min_length=1,
+        max_length=64,
+    )
+    command_deadline_s: float = key("give it so long [s]", "10", 10.0, ge=0.5, le=25)
     trap_from: list[str] = key(
         "other addresses that its traps may come from", '["192.0.2.11"]', [], max_length=16
     )

@@ -23,7 +23,9 @@ from strandkeeper.readers.registry import STATUS_ONLY, readers_for
 from strandkeeper.snmp.session import SnmpClient
 from strandkeeper.snmp.sizes import Group
 
-__all__ = ["BoundPort", "BoundSwitch", "bind_switch"]
+__all__ = ["NO_READINGS", "BoundPort", "BoundSwitch", "bind_switch"]
+
+NO_READINGS = "the switch publishes no light readings for this port"
 
 _ENTERPRISES = (1, 3, 6, 1, 4, 1)
 
@@ -211,7 +213,7 @@ def _bound(
     expected = {"ifName": key.name, "ifAlias": key.alias, "ifDescr": key.descr}[found.object_name]
     remarks = [*found.remarks, *(() if reader is None else reader.remarks)]
     if reader is None:
-        remarks.append("the switch publishes no light readings for this port")
+        remarks.append(NO_READINGS)
     if len(found.if_indexes) > 1:
         remarks.append("the switch lists this port twice; the row that is up was taken")
     return BoundPort(

@@ -14,7 +14,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 from strandkeeper.errors import DeviceError
-from strandkeeper.jobs.bind_switch import BoundPort, BoundSwitch, bind_switch
+from strandkeeper.jobs.ask_command import COMMAND, CommandSource
+from strandkeeper.jobs.bind_switch import NO_READINGS, BoundPort, BoundSwitch, bind_switch
 from strandkeeper.jobs.rebinding import RebindReason, RebindTimes
 from strandkeeper.jobs.status_answer import StatusAnswer
 from strandkeeper.model.names import End, PortName, SwitchName
@@ -79,6 +80,8 @@ class SwitchPoller:
         self._pending: set[RebindReason] = set()
         self._misses = 0
         self._refresh = RefreshClock()
+        target = client.target(switch)
+        self._command = CommandSource(target) if target.command else None
 
     @property
     def optics_refresh_s(self) -> float | None:
@@ -128,6 +131,7 @@ class SwitchPoller:
         samples: dict[PortName, Sample] = {}
         if optics:
             bound, samples = await self._optics(bound)
+            samples |= await self._commanded(bound)
         again = RebindReason.RESTART in reasons
         rows = self._rows(now_ms, bound, seen, samples, restarted_now=again)
         if seen.uptime_cs is not None:
@@ -245,6 +249,19 @@ class SwitchPoller:
         memory.counters, deltas = advance_counters(memory.counters, counters, restarted=restart)
         memory.last_change_cs = status.last_change_cs
         return deltas
+
+    # -- optics of a command ----------------------------------------------------------------------
+
+    async def _commanded(self, bound: BoundSwitch) -> dict[PortName, Sample]:
+        """What the owner's command says; it outranks what the switch publishes."""
+        if self._command is None:
+            return {}
+        samples = await self._command.samples(bound.ports.keys())
+        for name, sample in samples.items():
+            memory = self._memory[name]
+            memory.remark, memory.unsure, memory.pulled = "", False, False
+            memory.module_id = sample.module_id or memory.module_id
+        return samples
 
     # -- optics ----------------------------------------------------------------------------------
 
@@ -399,12 +416,14 @@ class SwitchPoller:
             port, memory = bound.ports.get(name), self._memory[name]
             if port is None:
                 continue
-            remarks = (*port.remarks, *bound.remarks, memory.remark)
+            reader, remarks = port.reader, (*port.remarks, *bound.remarks, memory.remark)
+            if self._command is not None:
+                reader, remarks = self._told_by_command(name, reader, remarks)
             found[end] = PortIdentity(
                 port=name,
                 if_index=port.if_index,
                 named_by=port.named_by,
-                reader=port.reader,
+                reader=reader,
                 errors_from=port.columns.errors_from,
                 mau_type=port.mau_type,
                 speed_mbps=memory.speed_mbps,
@@ -412,6 +431,16 @@ class SwitchPoller:
                 remarks=tuple(dict.fromkeys(r for r in remarks if r)),
             )
         return found
+
+    def _told_by_command(
+        self, name: PortName, reader: str, remarks: tuple[str, ...]
+    ) -> tuple[str, tuple[str, ...]]:
+        """The reader and the remarks of a port of a switch that has a command."""
+        if self._command is None:
+            return reader, remarks
+        if name in self._command.ports:
+            reader, remarks = COMMAND, tuple(r for r in remarks if r != NO_READINGS)
+        return reader, (*remarks, self._command.remark)
 
 
 _ANY_END = End.A  # replaced before the row is handed on

@@ -51,7 +51,8 @@ class UsmRef:
 class SwitchTarget:
     """One switch: where it is and how to ask it.
 
-    `tables`: its own tables of light readings, in the order in which they are tried.
+    `tables`: its own tables of light readings, in the order in which they are tried. `command`:
+    the owner's program that tells the readings instead, with the time it has; empty: none.
     """
 
     name: SwitchName
@@ -61,3 +62,5 @@ class SwitchTarget:
     timeout_s: float = 2.0
     retries: int = 1
     tables: tuple[EnterpriseTable, ...] = ()
+    command: tuple[str, ...] = ()
+    command_deadline_s: float = 10.0
