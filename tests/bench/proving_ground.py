@@ -28,7 +28,7 @@ from strandkeeper.analysis import engine
 from strandkeeper.model.finding import Confidence, Severity
 from strandkeeper.model.verdict import Event, EventKind, LinkVerdict
 
-FAMILIES = {"tune": 1_000, "report": 500_000}
+FAMILIES = {"tune": 1_000, "report": 500_000, "fresh": 900_000}  # fresh: never looked at
 SIZES = {  # section: (short, long) histories a line
     "quiet": (1, 200),
     "steps": (8, 300),
