@@ -63,8 +63,9 @@ make_venv() {
 install() {
     say "Installing the packages${1:+ for the $1} (the first time some 60 MB are downloaded) ..."
     # The pins hold for the build as well, so that the same clone always gives the same programs.
-    PIP_CONSTRAINT=$here/deploy/constraints.txt "$python" -m pip install --quiet \
-        --disable-pip-version-check --no-input --editable "$here${1:+[$1]}" >&2 ||
+    # Their path is relative, because pip takes a blank in it for the end of a name.
+    (cd "$here" && PIP_CONSTRAINT=deploy/constraints.txt "$python" -m pip install --quiet \
+        --disable-pip-version-check --no-input --editable "$here${1:+[$1]}" >&2) ||
         fail 'The packages could not be installed.' \
             'The first start needs the network; later ones do not.' \
             'See above; then start again: what was done is kept.'
