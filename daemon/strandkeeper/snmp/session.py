@@ -216,6 +216,9 @@ class SnmpClient:
             except TooLargeError:
                 bulk, repetitions = repetitions > 1, max(1, repetitions // 2)
                 continue
+            if reply.error_status and bulk and repetitions > 1:
+                repetitions = 1  # one object spoils the answer: those before it come one by one
+                continue
             if reply.error_status:
                 return Walk(rows, _broken_off(reply.error_status))
             for oid, value in reply.varbinds:

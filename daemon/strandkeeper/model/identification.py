@@ -1,0 +1,143 @@
+"""What identification by physics may conclude of an unknown table: figures, units, and why.
+
+Nothing of it is ever taken over by itself: a person reads it, proves it, and writes it down.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from strandkeeper.model.enterprise_table import CellUnit, CellWord, IndexArc, PortIs
+from strandkeeper.model.oid import Oid
+from strandkeeper.model.power import NoLight
+from strandkeeper.model.reading import Quantity
+
+__all__ = [
+    "Candidate",
+    "Evidence",
+    "EvidenceKind",
+    "Figure",
+    "Place",
+    "Proof",
+    "ProofKind",
+    "Proposal",
+    "Sample",
+]
+
+
+class EvidenceKind(StrEnum):
+    """One reason for or against a column being a quantity; the sign of its weight says which."""
+
+    IN_RANGE = "in-range"  # figures: lowest, highest, in the unit
+    ALIKE = "alike"  # rows differ as the ports of one switch do
+    LANES = "lanes"  # alike in all lanes of a module, or not, as the quantity is
+    UNIT_IN_TEXT = "unit-in-text"
+    LIVE = "live"  # figures: changes seen, chances to change
+    ONLY_GROWS = "only-grows"
+    ROWS_ON_COPPER = "rows-on-copper"  # figures: rows
+    ROWS_ARE_MODULES = "rows-are-modules"  # figures: rows
+    DARK_PORTS = "dark-ports"  # figures: rows dark, rows with light
+    STEPS = "steps"  # the counts lie in the steps that a module stores
+    BETWEEN_LIMITS = "between-limits"  # constants on both sides stand behind it
+    SAME_UNIT = "same-unit"
+    LOSS = "loss"  # figures: median of sent less received, dB
+    VARIES_MORE = "varies-more"  # received differs more from port to port than sent
+    USUAL_ORDER = "usual-order"
+    AS_STORED = "as-stored"
+    TOGETHER = "together"  # figures: how many of the five figures of a module stand together
+    FAR_END = "far-end"  # figures: median of sent there less received here, dB
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """A reason, its weight in natural logarithms of odds, and the figures it speaks of."""
+
+    kind: EvidenceKind
+    weight: float
+    figures: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Place:
+    """A column without the row's index; `kind` marks the rows where one column holds several."""
+
+    column: Oid
+    kind: int | str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """One row as it would be read: the port, as far as it is known, and the figure in the unit."""
+
+    row: Oid
+    port: str
+    figure: float | NoLight
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """One way to read a quantity. `unit` None: the cells are text that names its unit.
+
+    `probability` is among everything that was considered on this switch, nothing at all included.
+    """
+
+    quantity: Quantity
+    place: Place
+    unit: CellUnit | None
+    probability: float
+    evidence: tuple[Evidence, ...] = ()
+    samples: tuple[Sample, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """One quantity: ways to read it, best first; `confident`: the second is out of the question."""
+
+    quantity: Quantity
+    ranked: tuple[Candidate, ...]
+    confident: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """One table and what may stand in it; `probability` that it holds readings of modules.
+
+    `index`, `kind_oid`, `port_oid`, `port_is`, `port_name`, `port_offset`, `no_light`, `not_there`
+    are as in EnterpriseTable. `port_known` False: nothing tells which port a row is about.
+    """
+
+    entry: Oid
+    index: tuple[IndexArc, ...]
+    figures: tuple[Figure, ...]
+    probability: float
+    port_known: bool = True
+    kind_oid: Oid | None = None
+    port_oid: Oid | None = None
+    port_is: PortIs = PortIs.NAME
+    port_name: str = ""
+    port_offset: int = 0
+    no_light: tuple[CellWord, ...] = ()
+    not_there: tuple[CellWord, ...] = ()
+
+    def figure(self, quantity: Quantity) -> Figure | None:
+        """What is proposed for one quantity."""
+        return next((f for f in self.figures if f.quantity is quantity), None)
+
+
+class ProofKind(StrEnum):
+    """What pulling a plug showed."""
+
+    ONE = "one"  # one column went dark on one row, as receive power does
+    SEVERAL = "several"
+    NOTHING = "nothing"  # nothing went dark: another port, a slow agent, or no such column
+    ALL = "all"  # the whole row went: that was the module, not the plug
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """Which cells went dark between two readings of the same objects, and what follows."""
+
+    kind: ProofKind
+    cells: tuple[Oid, ...] = ()
+    columns: tuple[Place, ...] = field(default=())

@@ -1,0 +1,189 @@
+"""What is known of the ports of a switch, and which of them the rows of a sheet are about.
+
+First found wins: the name of a port or its ifIndex in a column, ifIndex or entPhysicalIndex in the
+index, a number on the front that may be counted from elsewhere. Own design, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+from strandkeeper.model.enterprise_table import IndexArc, IndexPart, PortIs
+from strandkeeper.model.oid import Oid, Value
+from strandkeeper.optics.pmd_spec import PmdSpec
+from strandkeeper.optics.units import Dbm
+from strandkeeper.readers.identify_cells import Count, Word
+from strandkeeper.readers.identify_sheets import Shape, Sheet
+
+__all__ = ["Observations", "PortSeen", "Tie", "tie_rows"]
+
+_FARTHEST_OFFSET: Final = 64
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PortSeen:
+    """A port. `position`: its place on the front, from 1; None: not known, for `up`, `optical`."""
+
+    if_index: int
+    name: str = ""
+    descr: str = ""
+    position: int = 0
+    up: bool | None = None
+    optical: bool | None = None
+    spec: PmdSpec | None = None
+    speed_mbps: int | None = None
+
+    @property
+    def label(self) -> str:
+        """What a person calls it."""
+        return self.name or self.descr or f"ifIndex {self.if_index}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Observations:
+    """All that was seen of one switch.
+
+    `polls`: the enterprise subtree walked, then the objects in question again; later polls may
+    leave objects out. `entities`: entPhysicalIndex to ifIndex. `far_sent`: what the far end of a
+    port's link says it sends, by the ifIndex here.
+    """
+
+    polls: tuple[Mapping[Oid, Value], ...]
+    ports: tuple[PortSeen, ...] = ()
+    entities: Mapping[int, int] = field(default_factory=dict)
+    far_sent: Mapping[int, Dbm] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tie:
+    """Rows to ports; the rest is what the description of a table needs. `sure`: not by counting."""
+
+    ports: Mapping[Oid, PortSeen]
+    index: tuple[IndexArc, ...]
+    sure: bool = False
+    port_oid: Oid | None = None
+    port_is: PortIs = PortIs.NAME
+    port_offset: int = 0
+
+
+def tie_rows(sheet: Sheet, seen: Observations, speaking: Sequence[Oid]) -> Tie:
+    """The best way to tie rows to ports. `speaking`: the rows that hold figures at all."""
+    ties = list(_ties(sheet, seen))
+    if not ties:
+        return Tie(ports={}, index=_index(sheet, None, IndexPart.ANY))
+    best = max(ties, key=lambda tie: _fit(tie, sheet.rows, speaking))
+    plain = (t for t in ties if t.sure and t.port_oid is None and t.ports == best.ports)
+    return next(plain, best) if best.port_oid is not None else best
+
+
+def _fit(tie: Tie, rows: Sequence[Oid], speaking: Sequence[Oid]) -> float:
+    """How many rows have a port, less those that speak of a port that cannot hold a module."""
+    found = [tie.ports.get(row) for row in rows]
+    wrong = sum(1 for row in speaking if (p := tie.ports.get(row)) and p.optical is False)
+    right = sum(1 for row in speaking if (p := tie.ports.get(row)) and p.optical)
+    known = sum(port is not None for port in found)
+    told = (0.3 if tie.sure else 0.0) + (0.2 if tie.port_oid else 0.0)
+    return known - 2 * wrong + 0.5 * right + told - 0.01 * abs(tie.port_offset)
+
+
+def _ties(sheet: Sheet, seen: Observations) -> Iterator[Tie]:
+    by_index = {port.if_index: port for port in seen.ports}
+    by_entity = {e: by_index[i] for e, i in seen.entities.items() if i in by_index}
+    yield from _by_columns(sheet, seen, by_index, by_entity)
+    if sheet.shape is Shape.KIND_COLUMN:
+        return
+    for at in range(len(sheet.rows[0])):
+        arcs = {row: row[at] for row in sheet.rows}
+        yield from _by_arc(sheet, at, arcs, by_index, IndexPart.IF_INDEX)
+        yield from _by_arc(sheet, at, arcs, by_entity, IndexPart.ENTITY)
+        yield from _by_position(sheet, at, arcs, seen)
+
+
+def _by_arc(
+    sheet: Sheet, at: int, arcs: Mapping[Oid, int], known: Mapping[int, PortSeen], part: IndexPart
+) -> Iterator[Tie]:
+    if sheet.shape is not Shape.SCALARS and all(arc in known for arc in arcs.values()):
+        ports = {row: known[arc] for row, arc in arcs.items()}
+        yield Tie(ports=ports, index=_index(sheet, at, part), sure=True)
+
+
+def _by_position(
+    sheet: Sheet, at: int, arcs: Mapping[Oid, int], seen: Observations
+) -> Iterator[Tie]:
+    by_position = {port.position: port for port in seen.ports if port.position}
+    if sheet.shape is Shape.SCALARS or not by_position:
+        return
+    first, last = min(arcs.values()), max(arcs.values())
+    for offset in range(min(by_position) - first, max(by_position) - last + 1):
+        if abs(offset) <= _FARTHEST_OFFSET:
+            ports = {r: p for r, arc in arcs.items() if (p := by_position.get(arc + offset))}
+            index = _index(sheet, at, IndexPart.PORT)
+            yield Tie(ports=ports, index=index, port_offset=offset)
+
+
+def _by_columns(
+    sheet: Sheet,
+    seen: Observations,
+    by_index: Mapping[int, PortSeen],
+    by_entity: Mapping[int, PortSeen],
+) -> Iterator[Tie]:
+    names = {name: p for p in reversed(seen.ports) for name in (p.descr, p.name) if name}
+    for oid, words in _told(sheet):
+        ways: tuple[tuple[Mapping[str | int, PortSeen], PortIs], ...] = (
+            (_any_key(names), PortIs.NAME),
+            (_any_key(by_index), PortIs.IF_INDEX),
+            (_any_key(by_entity), PortIs.ENTITY),
+        )
+        several = len(set(words.values())) == len(words)
+        for known, port_is in ways:
+            fits = several and words and all(word in known for word in words.values())
+            if fits and (port_is is PortIs.NAME or sheet.shape is Shape.KIND_COLUMN):
+                ports = {row: known[word] for row, word in words.items()}
+                index = _index(sheet, None, IndexPart.ANY)
+                yield Tie(ports=ports, index=index, sure=True, port_oid=oid, port_is=port_is)
+
+
+def _any_key(
+    known: Mapping[str, PortSeen] | Mapping[int, PortSeen],
+) -> Mapping[str | int, PortSeen]:
+    return {key: port for key, port in known.items()}  # widens the type of the key
+
+
+def _told(sheet: Sheet) -> Iterator[tuple[Oid, Mapping[Oid, str | int]]]:
+    """Columns that may tell the port of each row."""
+    if sheet.shape is Shape.KIND_COLUMN:
+        if sheet.key_column is not None and sheet.key_words is not None:
+            yield sheet.key_column, sheet.key_words
+        return
+    if sheet.shape is not Shape.PLAIN:
+        return
+    for column in sheet.columns:
+        words: dict[Oid, str | int] = {}
+        for row, cells in column.cells.items():
+            if isinstance(cells[0], Word) and isinstance(cells[0].written, str):
+                words[row] = cells[0].written
+            elif isinstance(cells[0], Count):
+                words[row] = cells[0].written or int(cells[0].value)
+        if len(words) == len(sheet.rows):
+            yield column.place.column, words
+
+
+def _index(sheet: Sheet, at: int | None, part: IndexPart) -> tuple[IndexArc, ...]:
+    """The words of the index; `at` is the arc that tells the port."""
+    if sheet.shape is Shape.SCALARS:
+        return (0,)
+    if sheet.shape is Shape.KIND_COLUMN:
+        return (IndexPart.ANY,)
+    size = len(sheet.rows[0])
+    parts: list[IndexArc] = [IndexPart.ANY] * size
+    if at is not None:
+        parts[at] = part
+        if at + 1 < size and len({row[at + 1] for row in sheet.rows}) > 1:
+            parts[at + 1] = IndexPart.LANE
+    if sheet.shape is Shape.KIND_LAST:
+        return (*parts, IndexPart.KIND)
+    if sheet.shape is Shape.KIND_FIRST:
+        return (IndexPart.KIND, *parts)
+    return tuple(parts)

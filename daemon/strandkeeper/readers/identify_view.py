@@ -1,0 +1,178 @@
+"""A column seen as one quantity in one unit: figures, darkness, rows that say nothing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from statistics import median
+from typing import Final
+
+from strandkeeper.model.enterprise_table import CellUnit, CellWord, Dimension
+from strandkeeper.model.oid import Oid
+from strandkeeper.model.reading import Quantity
+from strandkeeper.optics.units import Milliwatt
+from strandkeeper.readers.identify_cells import Cell, Count, SheetColumn, Word
+from strandkeeper.readers.identify_ports import Tie
+from strandkeeper.readers.identify_sheets import Sheet
+from strandkeeper.readers.identify_units import UNITS_OF, UnitChoice
+
+__all__ = ["POWERS", "Context", "Seen", "View", "choices_of", "context_of", "physical", "view_of"]
+
+POWERS: Final = (Quantity.TX, Quantity.RX)
+_DARKEST: Final = -39.5  # dBm; 0.1 µW, the smallest count of SFF-8472, is -40
+_DIMENSIONS: Final = {
+    Quantity.TEMPERATURE: (Dimension.CELSIUS,),
+    Quantity.SUPPLY: (Dimension.VOLT,),
+    Quantity.BIAS: (Dimension.MILLIAMPERE,),
+    Quantity.TX: (Dimension.DBM, Dimension.MILLIWATT),
+    Quantity.RX: (Dimension.DBM, Dimension.MILLIWATT),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A row's figure: the middle of the polls as a count and in its own measure, and the step.
+
+    The measure is °C, V, ln mA for bias, dBm for powers of every unit; `slope` is measure by count.
+    """
+
+    count: float
+    measure: float
+    slope: float
+    step: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """A column as a quantity. `mute`: rows that say nothing although their neighbours speak."""
+
+    column: SheetColumn
+    quantity: Quantity
+    choice: UnitChoice | None
+    lit: Mapping[Oid, Seen]
+    dark: tuple[Oid, ...]
+    mute: tuple[Oid, ...]
+    dark_words: tuple[CellWord, ...] = ()
+
+    @property
+    def unit(self) -> CellUnit | None:
+        """The unit; None: the cells name it."""
+        return None if self.choice is None else self.choice.unit
+
+    @property
+    def measures(self) -> list[float]:
+        """The figures in their own measure."""
+        return [seen.measure for seen in self.lit.values()]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Context:
+    """A sheet with what is known around it. `speaking`: rows that hold figures.
+
+    `fresh`: something on the switch moved as readings do between the polls, so that what stood
+    still stood still for a reason.
+    """
+
+    sheet: Sheet
+    tie: Tie
+    speaking: tuple[Oid, ...]
+    fresh: bool
+    copper_too: bool
+    sent: Mapping[int, float] = field(default_factory=dict)
+
+
+def context_of(
+    sheet: Sheet, tie: Tie, speaking: Sequence[Oid], *, fresh: bool, copper_too: bool
+) -> Context:
+    """The context of a sheet."""
+    return Context(
+        sheet=sheet, tie=tie, speaking=tuple(speaking), fresh=fresh, copper_too=copper_too
+    )
+
+
+def choices_of(column: SheetColumn, quantity: Quantity) -> list[UnitChoice | None]:
+    """The units worth trying: the one that the text names (None), or all that are in use."""
+    counts = [c for cells in column.cells.values() for c in cells if isinstance(c, Count)]
+    named = {c.unit.dimension for c in counts if c.unit is not None}
+    if named:
+        return [None] if named <= set(_DIMENSIONS[quantity]) else []
+    if not counts:
+        return []
+    negative = any(c.value < 0 for c in counts)
+    linear = Dimension.MILLIWATT, Dimension.VOLT, Dimension.MILLIAMPERE
+    return [u for u in UNITS_OF[quantity] if not (negative and u.unit.dimension in linear)]
+
+
+def view_of(
+    context: Context, column: SheetColumn, quantity: Quantity, choice: UnitChoice | None
+) -> View | None:
+    """The column as that quantity; None if no row holds a figure."""
+    lit: dict[Oid, Seen] = {}
+    dark: list[Oid] = []
+    mute: list[Oid] = []
+    words: dict[CellWord, None] = {}
+    for row in context.speaking:
+        seen = _row(column.cells.get(row, ()), quantity, choice)
+        if isinstance(seen, Seen):
+            lit[row] = seen
+        elif seen is None or quantity not in POWERS:
+            mute.append(row)
+        else:
+            dark.append(row)
+            words[seen.written] = None
+    if not lit:
+        return None
+    return View(
+        column=column,
+        quantity=quantity,
+        choice=choice,
+        lit=lit,
+        dark=tuple(dark),
+        mute=tuple(mute),
+        dark_words=tuple(words),
+    )
+
+
+def _row(
+    cells: Sequence[Cell], quantity: Quantity, choice: UnitChoice | None
+) -> Seen | Word | None:
+    """The middle figure of a row, else its word for darkness, else nothing."""
+    counts = [c for c in cells if isinstance(c, Count)]
+    figures = [(c, m) for c in counts if (m := physical(c, quantity, choice)) is not None]
+    if figures:
+        count, measure = sorted(figures, key=lambda pair: pair[1])[len(figures) // 2]
+        slope = _slope(count, measure, quantity, choice)
+        return Seen(median(c.value for c, _ in figures), measure, slope, count.step)
+    if counts:
+        first = counts[0]
+        return Word(first.written or int(first.value))
+    return next((c for c in cells if isinstance(c, Word)), None)
+
+
+def physical(count: Count, quantity: Quantity, choice: UnitChoice | None) -> float | None:
+    """The measure of a count: °C, V, ln mA, dBm; None for darkness and for nothing."""
+    unit = count.unit or (None if choice is None else choice.unit)
+    if unit is None or unit.dimension not in _DIMENSIONS[quantity]:
+        return None
+    value = count.value * float(unit.step)
+    if unit.dimension is Dimension.MILLIWATT:
+        if not 0 < value < 1e12:
+            return None
+        value = Milliwatt(value).to_dbm().value
+    if quantity in POWERS:
+        return value if _DARKEST < value else None
+    if quantity is Quantity.BIAS:
+        return math.log(value) if value > 0 else None
+    return value if quantity is Quantity.TEMPERATURE or value != 0 else None
+
+
+def _slope(count: Count, measure: float, quantity: Quantity, choice: UnitChoice | None) -> float:
+    """How far the measure moves with one count."""
+    unit = count.unit or (None if choice is None else choice.unit)
+    step = float(unit.step) if unit is not None else 1.0
+    if unit is not None and unit.dimension is Dimension.MILLIWATT:
+        return 10 / math.log(10) / abs(count.value)
+    if quantity is Quantity.BIAS:
+        return 1 / abs(count.value)
+    return step
