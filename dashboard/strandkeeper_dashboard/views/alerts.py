@@ -1,0 +1,123 @@
+"""What people are to hear of: open alerts, what is muted, and what could not be sent."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from flask import Blueprint, abort, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from strandkeeper.alerts.wording import finding_headline, severity_word
+from strandkeeper.model.alert import Alert, AlertState
+from strandkeeper.model.entry import Entry, EntryKind
+from strandkeeper.model.link import Link, PortEnd
+from strandkeeper.model.message import Outgoing
+from strandkeeper.model.names import LinkName
+from strandkeeper_dashboard.access import person
+from strandkeeper_dashboard.context import here
+
+__all__ = ["page"]
+
+page = Blueprint("alerts", __name__)
+
+_RECENT: Final = 60
+_MUTES: Final = {"1": "an hour", "8": "8 hours", "24": "a day", "168": "a week"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AlertSheet:
+    """One alert as the page shows it."""
+
+    alert: Alert
+    link: Link
+    slug: str | None
+    headline: str
+    severity: str
+    may_acknowledge: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaySheet:
+    """One target: what waits for it, and why."""
+
+    name: str
+    waiting: int
+    why: str
+
+
+@page.get("/alerts")
+def index() -> str:
+    """Open alerts first, then what is muted, what waits to be sent, and what is over."""
+    record = here().record
+    alerts = record.alerts(_RECENT)
+    asked = {e.entry.payload.get("alert") for e in record.waiting_entries()}
+    return render_template(
+        "alerts.html",
+        open_alerts=[_sheet(a) for a in alerts if a.state is not AlertState.CLEARED],
+        over=[_sheet(a) for a in alerts if a.state is AlertState.CLEARED],
+        silences=record.silences(),
+        ways=_ways(record.waiting_messages()),
+        targets=here().settings.telling.targets,
+        asked=asked,
+        mutes=_MUTES,
+    )
+
+
+@page.post("/alerts/acknowledge")
+def acknowledge() -> Response:
+    """Append what the person asked for; the watching program does it."""
+    return _ask(Entry(kind=EntryKind.ACKNOWLEDGE, who=person(), payload={"alert": _number()}))
+
+
+@page.post("/alerts/mute")
+def mute() -> Response:
+    """The same for a mute, of one alert, for one of the offered spans."""
+    hours = request.form.get("hours", "")
+    if hours not in _MUTES:
+        abort(400, "Choose how long to mute it.")
+    payload: dict[str, object] = {"alert": _number(), "for_s": int(hours) * 3600}
+    return _ask(Entry(kind=EntryKind.MUTE, who=person(), payload=payload))
+
+
+def _number() -> int:
+    text = request.form.get("alert", "")
+    if not text.isdecimal() or len(text) > 9:
+        abort(400, "The form does not say which alert.")
+    return int(text)
+
+
+def _ask(entry: Entry) -> Response:
+    here().record.append_entry(entry)
+    return redirect(url_for("alerts.index"), 303)
+
+
+def _sheet(alert: Alert) -> AlertSheet:
+    context, name = here(), alert.finding.link
+    known = next((link for link in context.settings.links if link.name == name), None)
+    link = known or _stand_in(name or context.settings.station)
+    return AlertSheet(
+        alert=alert,
+        link=link,
+        slug=None if known is None else context.slugs[known.name],
+        headline=finding_headline(link, alert.finding),
+        severity=severity_word(alert.finding.severity),
+        may_acknowledge=alert.state is AlertState.FIRING,
+    )
+
+
+def _stand_in(name: str) -> Link:
+    """For what is about no link, or about one that is no longer configured."""
+    return Link(name=LinkName(name), a=PortEnd(name="A"), b=PortEnd(name="B"))
+
+
+def _ways(waiting: list[Outgoing]) -> list[WaySheet]:
+    names = dict.fromkeys(item.target for item in waiting)
+    return [
+        WaySheet(
+            name=name,
+            waiting=sum(item.target == name for item in waiting),
+            why=next((i.error for i in waiting if i.target == name and i.error), ""),
+        )
+        for name in names
+    ]
