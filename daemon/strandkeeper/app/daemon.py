@@ -265,6 +265,8 @@ class Daemon:
         finally:
             self._poll_ended_s = time.monotonic()
             self._table.finished(due.switch, self._poll_ended_s, answered=answered)
+        if due.switch in self._proof.rates():  # somebody looks: what it said is shown at once
+            await self.write()
 
     async def _record_clock_change(self, change: Change) -> None:
         if change.date_from_ms is not None:

@@ -42,8 +42,7 @@ from strandkeeper.store.changes import Changes
 
 __all__ = ["AFTER_MS", "Review", "Seen", "commission", "finish", "review", "start"]
 
-BEFORE_MS: Final = 10 * 60_000
-BEFORE_LONG_MS: Final = 3_600_000
+BEFORE_MS: Final = (60_000, 150_000, 600_000, 3_600_000)
 AFTER_MS: Final = 15 * 86_400_000
 QUIET_MS: Final = 2 * 3_600_000
 GIVEN_UP_MS: Final = 90 * 86_400_000
@@ -104,11 +103,14 @@ def _old_baseline(verdict: LinkVerdict | None) -> dict[Direction, Interval]:
 
 
 def _before(rows: Sequence[EndRow], way: Direction, now_ms: int) -> Side:
-    """The last ten minutes, or the last hour where those hold few readings."""
-    short = side(rows, way, from_ms=now_ms - BEFORE_MS, to_ms=now_ms)
-    if short.n + short.dark >= _FEW:
-        return short
-    return side(rows, way, from_ms=now_ms - BEFORE_LONG_MS, to_ms=now_ms)
+    """The level as it was last, over the shortest span with a few readings; restlessness over more.
+
+    A jump a few minutes ago is what the work is for: the level before it must not count.
+    """
+    spans = [side(rows, way, from_ms=now_ms - span, to_ms=now_ms) for span in BEFORE_MS]
+    found = next((s for s in spans if s.n + s.dark >= _FEW), spans[-1])
+    longer = next((s for s in spans[-2:] if s.n >= _FEW), found)
+    return replace(found, spread=longer.spread, peak=longer.peak)
 
 
 def _unjudged(before: Side, now_ms: int) -> DirectionReport:

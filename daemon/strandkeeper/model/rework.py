@@ -14,6 +14,7 @@ __all__ = [
     "CheckKind",
     "Counted",
     "DirectionReport",
+    "Handwork",
     "Outcome",
     "Rework",
     "ReworkVerdict",
@@ -40,6 +41,16 @@ class CheckKind(StrEnum):
     NO_FLAP = "no-flap"
     BITS_STAGE = "bits-stage"
     BITS = "bits"
+
+
+class Handwork(StrEnum):
+    """What goes wrong with connectors made by hand."""
+
+    NOT_CROSSED = "not-crossed"
+    SLID_BACK = "slid-back"
+    CLEAVED_SHORT = "cleaved-short"
+    DIRT = "dirt"
+    TRY_A_SPARE = "try-a-spare"
 
 
 class Outcome(StrEnum):

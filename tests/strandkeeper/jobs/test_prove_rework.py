@@ -106,6 +106,13 @@ def test_work_begins_with_what_the_link_is_like_and_holds_its_alerts_two_hours()
     assert ruling.quiet.until_ms == NOW_MS + 2 * HOUR_MS
 
 
+def test_a_jump_a_few_minutes_ago_is_what_it_was_like_before() -> None:
+    rows = [*readings(-8.1, from_s=590, to_s=80), *readings(-12.5, from_s=70, to_s=0)]
+    before = started(rows, direction="ab").reports[Direction.AB].before
+    assert before.level is not None
+    assert before.level.value == pytest.approx(6.5)
+
+
 def test_without_enough_in_ten_minutes_the_hour_before_is_taken() -> None:
     work = started(readings(-12.5, from_s=3000, to_s=1200))
     assert work.reports[Direction.AB].before.n > 100
