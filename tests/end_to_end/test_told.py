@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import subprocess
 import sys
 import time
 from collections.abc import Iterator
@@ -12,7 +13,7 @@ from pathlib import Path
 from typing import Any, Final
 
 import pytest
-from real_agents.agent import Agent
+from real_agents.agent import COMMUNITY, Agent
 from real_agents.configuration import (
     LINK,
     LinkEntry,
@@ -22,7 +23,7 @@ from real_agents.configuration import (
     write_configuration,
 )
 from real_agents.scene import agents
-from real_agents.station import FAR_OUT_OF_BAND, NEAR, Station
+from real_agents.station import FAR_OUT_OF_BAND, NEAR, Station, inside
 from real_agents.waiting import until
 from real_agents.watch import Watch
 
@@ -82,7 +83,9 @@ def told(directory: Path, heard: Path) -> str:
 
 
 @contextmanager
-def post(directory: Path, *, far_host: str = FAR_OUT_OF_BAND, more: str = "") -> Iterator[Post]:
+def post(
+    directory: Path, *, far_host: str = FAR_OUT_OF_BAND, more: str = "", tell_s: int = 1
+) -> Iterator[Post]:
     heard = directory / "heard.jsonl"
     plan = Plan(
         directory=directory,
@@ -94,8 +97,9 @@ def post(directory: Path, *, far_host: str = FAR_OUT_OF_BAND, more: str = "") ->
     )
     with agents(directory) as (station, near, far):
         configuration = write_configuration(plan)
-        with configuration.open("a", encoding="utf-8") as file:
-            file.write(told(directory, heard) + more)
+        text = configuration.read_text(encoding="utf-8")
+        text = text.replace("link_down_tell_s = 1", f"link_down_tell_s = {tell_s}")
+        configuration.write_text(text + told(directory, heard) + more, encoding="utf-8")
         watch = Watch(
             namespace=station.desk, configuration=configuration, record=directory / plan.store
         )
@@ -113,6 +117,29 @@ def watched(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Post]:
         assert built.watch.runs, built.watch.log()
 
 
+DOWN: Final = "1.3.6.1.6.3.1.1.5.3"
+UP: Final = "1.3.6.1.6.3.1.1.5.4"
+TRAPS: Final = '\n[traps]\nenabled = true\nhost = "0.0.0.0"\nport = 10162\n'
+
+
+def send_trap(post: Post, trap: str) -> float:
+    """A trap of the far switch about its port, with the agent's own time; when it was sent."""
+    get = ["snmpget", "-v2c", "-c", COMMUNITY, "-Oqvt", "127.0.0.1", "1.3.6.1.2.1.1.3.0"]
+    uptime = subprocess.run(
+        inside(post.station.far, *get), capture_output=True, text=True, check=True, timeout=20
+    ).stdout.strip()
+    index = str(post.station.if_index(post.station.far))
+    send = ["snmptrap", "-v2c", "-c", COMMUNITY, "10.77.3.1:10162", uptime, trap]
+    about = [f"1.3.6.1.2.1.2.2.1.1.{index}", "i", index]
+    sent = time.time()
+    subprocess.run(inside(post.station.far, *send, *about), check=True, timeout=20)
+    return sent
+
+
+def kinds_of(post: Post, after: int) -> list[tuple[str, str]]:
+    return [(m["kind"], m["facts"]["finding"]["kind"]) for m in post.heard()[after:]]
+
+
 def test_one_long_outage_is_told_once_and_so_is_its_end(watched: Post) -> None:
     before = len(watched.heard())
     watched.station.cut_fibre()
@@ -127,3 +154,91 @@ def test_one_long_outage_is_told_once_and_so_is_its_end(watched: Post) -> None:
     assert [m["kind"] for m in said] == ["raised", "cleared"]
     assert len({m["key"] for m in said}) == 2
     assert EventKind.RESTARTED not in watched.watch.kinds(since_ms=0)
+
+
+def test_a_restarted_agent_is_no_outage(watched: Post) -> None:
+    before, begun = len(watched.heard()), record_ms(watched)
+    watched.pump.restart()
+    watched.watch.until_event(EventKind.RESTARTED, since_ms=begun - 60_000)
+    time.sleep(4)
+    assert ("raised", "link-down") not in kinds_of(watched, before)
+    assert EventKind.LINK_DOWN not in watched.watch.kinds(since_ms=begun)
+
+
+def test_a_far_agent_that_is_gone_while_the_link_stays_up_is_told_as_that(watched: Post) -> None:
+    before, begun = len(watched.heard()), record_ms(watched)
+    watched.pump.freeze()
+    silent = watched.until_heard("raised", "no-answer", after=before, timeout_s=60)
+    assert "Pump house does not answer" in silent["title"]
+    watched.pump.thaw()
+    watched.until_heard("cleared", "no-answer", after=before, timeout_s=60)
+    assert kinds_of(watched, before) == [("raised", "no-answer"), ("cleared", "no-answer")]
+    assert EventKind.LINK_DOWN not in watched.watch.kinds(since_ms=begun)
+
+
+def test_of_a_flapping_link_all_is_recorded_and_not_all_is_told(watched: Post) -> None:
+    """After the long outage before: penalties of nearly 2 and 3 are told, nearly 4 is held back."""
+    before, begun = len(watched.heard()), record_ms(watched)
+    for _ in range(3):
+        watched.station.cut_fibre()
+        watched.watch.until_verdict("down", lambda v: v.up is False)
+        time.sleep(3)
+        watched.station.mend_fibre()
+        watched.watch.until_verdict("up", lambda v: v.up is True)
+        time.sleep(6)
+    events = [e.kind for e in watched.watch.events(since_ms=begun)]
+    assert events.count(EventKind.LINK_DOWN) == 3
+    assert events.count(EventKind.LINK_UP) == 3
+    told = [kind for kind, finding in kinds_of(watched, before) if finding == "link-down"]
+    assert told == ["raised", "cleared"] * 2
+    assert f'strandkeeper_flap_held_back{{link="{LINK}"}} 1.0' in watched.watch.metrics()
+
+
+def record_ms(post: Post) -> int:
+    verdict = post.watch.verdict()
+    assert verdict is not None
+    return verdict.at_ms
+
+
+@pytest.fixture(scope="module")
+def by_trap(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Post]:
+    with post(tmp_path_factory.mktemp("trapped"), more=TRAPS, tell_s=0) as built:
+        yield built
+        assert built.watch.runs, built.watch.log()
+
+
+def test_a_trap_is_told_within_a_second_and_a_cached_poll_does_not_undo_it(by_trap: Post) -> None:
+    """The link stays up in truth: every poll says so, as an agent's cache would after a cut."""
+    before = len(by_trap.heard())
+    sent = send_trap(by_trap, DOWN)
+    down = by_trap.until_heard("raised", "link-down", after=before)
+    assert down["came"] - sent < 1.0
+    time.sleep(4)
+    verdict = by_trap.watch.verdict()
+    assert verdict is not None
+    assert verdict.up is False
+    begun = verdict.at_ms
+    send_trap(by_trap, UP)
+    by_trap.until_heard("cleared", "link-down", after=before)
+    time.sleep(4)
+    assert kinds_of(by_trap, before) == [("raised", "link-down"), ("cleared", "link-down")]
+    assert EventKind.FLAP_BETWEEN_POLLS not in by_trap.watch.kinds(since_ms=begun - 60_000)
+
+
+def test_one_outage_seen_by_trap_and_by_polls_is_one(by_trap: Post) -> None:
+    begun, before = record_ms(by_trap), len(by_trap.heard())
+    by_trap.station.cut_fibre()
+    send_trap(by_trap, DOWN)
+    by_trap.until_heard("raised", "link-down", after=before)
+    time.sleep(6)
+    by_trap.station.mend_fibre()
+    time.sleep(0.2)
+    send_trap(by_trap, UP)
+    by_trap.until_heard("cleared", "link-down", after=before)
+    time.sleep(6)
+    events = [e.kind for e in by_trap.watch.events(since_ms=begun)]
+    assert events.count(EventKind.LINK_DOWN) == 1
+    assert events.count(EventKind.LINK_UP) == 1
+    assert EventKind.FLAP_BETWEEN_POLLS not in events
+    down = [k for k in kinds_of(by_trap, before) if k[1] == "link-down"]
+    assert down == [("raised", "link-down"), ("cleared", "link-down")]

@@ -49,7 +49,10 @@ def quiet_until_ms(hours: QuietHours, now_ms: int, offset_s: int) -> int:
     True
     """
     left = _left_min(hours, minute_of_day(now_ms, offset_s))
-    return (now_ms // MINUTE_MS + left) * MINUTE_MS if left else now_ms
+    if not left:
+        return now_ms
+    shift_ms = offset_s * 1000
+    return ((now_ms + shift_ms) // MINUTE_MS + left) * MINUTE_MS - shift_ms
 
 
 def _left_min(hours: QuietHours, minute: int) -> int:

@@ -1,0 +1,300 @@
+"""From what is true to what is told: targets, quiet hours, silences, suppression, restarts."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from strandkeeper.jobs.tell import Teller
+from strandkeeper.jobs.watch_over import ReadingsWatch, watch_was_off
+from strandkeeper.model.alert import Alert, AlertState
+from strandkeeper.model.finding import Cause, Finding, FindingKind, NextStep, Severity
+from strandkeeper.model.link import Link, PortEnd, Thresholds
+from strandkeeper.model.message import CommandWay, MessageKind, Outgoing, Target
+from strandkeeper.model.names import Direction, End, LinkName, SwitchName
+from strandkeeper.model.power import NOT_REPORTED, Measured
+from strandkeeper.model.settings import Settings, StoreSettings
+from strandkeeper.model.telling import TellingSettings
+from strandkeeper.model.verdict import DirectionVerdict, EndState, Flap, LinkVerdict
+from strandkeeper.optics.units import Db, Dbm
+from strandkeeper.store.telling import TellingState
+
+SHORE, JETTY = LinkName("Shore"), LinkName("Jetty")
+WAY = CommandWay(command=("/bin/true",))
+PHONE = Target(name="phone", way=WAY)
+LOG = Target(name="log", way=WAY, quiet=False)
+URGENT_ONLY = Target(name="pager", way=WAY, least=Severity.URGENT)
+NOON = 12 * 3_600_000 + 86_400_000 * 20_000
+NIGHT = NOON + 11 * 3_600_000  # 23:00 UTC
+MORNING = NOON + 19 * 3_600_000  # 07:00 UTC
+
+
+def link(name: LinkName, behind: LinkName | None = None) -> Link:
+    return Link(
+        name=name,
+        a=PortEnd(name="Lab", switch=SwitchName("lab")),
+        b=PortEnd(name="Pump house", switch=SwitchName(f"{name}-far")),
+        near=End.A,
+        behind=behind,
+    )
+
+
+def teller(*targets: Target, state: TellingState | None = None) -> Teller:
+    return Teller(
+        Settings(
+            station="Station",
+            switches=(),
+            links=(link(SHORE), link(JETTY, behind=SHORE)),
+            store=StoreSettings(path="x"),
+            thresholds=Thresholds(link_down_tell_s=60, clear_steady_s=600),
+            telling=TellingSettings(targets=targets or (PHONE,)),
+        ),
+        state or TellingState(),
+    )
+
+
+def verdict(name: LinkName, *findings: Finding, up: bool = True) -> LinkVerdict:
+    lit = DirectionVerdict(direction=Direction.AB, rx=Measured(Dbm(-12.0)), margin=Db(7.6))
+    return LinkVerdict(
+        link=name,
+        at_ms=0,
+        a=EndState(end=End.A, answers=True),
+        b=EndState(end=End.B, answers=True),
+        ab=lit,
+        ba=replace(lit, direction=Direction.BA, margin=Db(9.0)),
+        up=up,
+        findings=findings,
+    )
+
+
+def finding(
+    kind: FindingKind = FindingKind.LINK_DOWN,
+    *,
+    since_ms: int,
+    severity: Severity = Severity.URGENT,
+    name: LinkName = SHORE,
+    end: End | None = None,
+    direction: Direction | None = None,
+) -> Finding:
+    return Finding(
+        link=name,
+        kind=kind,
+        severity=severity,
+        since_ms=since_ms,
+        end=end,
+        direction=direction,
+        cause=Cause.FAR_END_SILENT,
+        next_steps=(NextStep.CHECK_FAR_POWER, NextStep.PUSH_HOME),
+    )
+
+
+def down(since_ms: int) -> LinkVerdict:
+    return verdict(SHORE, finding(since_ms=since_ms), up=False)
+
+
+def heard(told: Teller, at_ms: int, *verdicts: LinkVerdict) -> list[Outgoing]:
+    return list(told.look(at_ms, 0, verdicts).messages)
+
+
+def summary(messages: list[Outgoing]) -> list[tuple[str, MessageKind, bool]]:
+    return [(m.target, m.message.kind, m.not_before_ms > m.message.time_ms) for m in messages]
+
+
+def test_an_outage_by_day_is_told_once_to_everyone_and_once_its_end() -> None:
+    told = teller(PHONE, LOG, URGENT_ONLY)
+    assert heard(told, NOON, down(NOON)) == []
+    first = heard(told, NOON + 60_000, down(NOON))
+    assert summary(first) == [(t, MessageKind.RAISED, False) for t in ("phone", "log", "pager")]
+    assert heard(told, NOON + 400_000, down(NOON)) == []  # it lasts, and everyone knows
+    assert heard(told, NOON + 500_000, verdict(SHORE)) == []
+    last = heard(told, NOON + 1_100_000, verdict(SHORE))
+    assert summary(last) == [(t, MessageKind.CLEARED, False) for t in ("phone", "log", "pager")]
+    assert len({m.message.key for m in (*first, *last)}) == 2
+
+
+def test_by_night_a_short_outage_waits_and_a_lasting_one_wakes() -> None:
+    told = teller(PHONE, LOG)
+    heard(told, NIGHT, down(NIGHT))
+    short = heard(told, NIGHT + 60_000, down(NIGHT))
+    assert summary(short) == [
+        ("phone", MessageKind.RAISED, True),
+        ("log", MessageKind.RAISED, False),
+    ]
+    assert short[0].not_before_ms == MORNING
+    lasting = heard(told, NIGHT + 300_000, down(NIGHT))
+    assert summary(lasting) == [("phone", MessageKind.LASTING, False)]
+    assert lasting[0].message.title == "Still: Shore: the link is down"
+
+
+def test_by_night_a_warning_waits_for_the_morning_and_speaks_of_the_day() -> None:
+    told = teller(PHONE, LOG)
+    loss = finding(
+        FindingKind.ADDED_LOSS, since_ms=NIGHT, severity=Severity.WARNING, direction=Direction.AB
+    )
+    phone, log = heard(told, NIGHT, verdict(SHORE, loss))
+    assert (phone.not_before_ms, log.not_before_ms > log.message.time_ms) == (MORNING, False)
+    assert "Nothing to do tonight; tomorrow" in log.message.text
+    assert "In the next days" in phone.message.text
+
+
+def test_a_target_hears_from_its_severity_on_and_of_the_end_of_what_it_heard() -> None:
+    told = teller(URGENT_ONLY)
+    warm = finding(FindingKind.MODULE_CHANGED, since_ms=NOON, severity=Severity.WARNING)
+    assert heard(told, NOON, verdict(SHORE, warm)) == []
+    assert heard(told, NOON + 1000, verdict(SHORE, warm)) == []
+
+
+def test_what_follows_from_an_outage_is_not_told() -> None:
+    told = teller()
+    lost = finding(FindingKind.LIGHT_LOST, since_ms=NOON, direction=Direction.AB)
+    quiet = finding(FindingKind.NO_ANSWER, since_ms=NOON, severity=Severity.WARNING, end=End.B)
+    beyond = replace(quiet, link=JETTY)
+    ill = verdict(SHORE, finding(since_ms=NOON), lost, quiet, up=False)
+    for at in range(NOON, NOON + 900_000, 30_000):
+        for message in heard(told, at, ill, verdict(JETTY, beyond)):
+            assert message.message.facts["finding"]["kind"] == "link-down"  # type: ignore[index]
+
+
+def test_a_margin_that_cannot_be_seen_during_an_outage_is_not_taken_for_mended() -> None:
+    told = teller()
+    low = finding(
+        FindingKind.MARGIN_LOW, since_ms=NOON, severity=Severity.WARNING, direction=Direction.AB
+    )
+    heard(told, NOON, verdict(SHORE, low))
+    assert len(heard(told, NOON + 120_000, verdict(SHORE, low))) == 1
+    for at in range(NOON + 130_000, NOON + 9_000_000, 60_000):
+        said = [m.message.title for m in heard(told, at, down(NOON + 130_000))]
+        assert not [title for title in said if "spare" in title], said
+
+
+def test_a_finding_before_the_first_verdict_of_a_start_is_left_alone() -> None:
+    told = teller()
+    heard(told, NOON, down(NOON))
+    heard(told, NOON + 60_000, down(NOON))
+    (alert,) = told.alerts
+    again = teller(state=TellingState(alerts=(alert,), last_number=1))
+    assert heard(again, NOON + 4_000_000) == []
+    assert heard(again, NOON + 4_001_000, down(NOON)) == [] or again.alerts[0].lasting
+    assert [a.number for a in again.alerts] == [1]
+
+
+def test_an_acknowledged_alert_is_quiet_until_its_end() -> None:
+    told = teller(LOG)
+    heard(told, NOON, down(NOON))
+    heard(told, NOON + 60_000, down(NOON))
+    assert not isinstance(told.acknowledge(1, "anna", NOON + 70_000), str)
+    assert told.alerts[0].who == "anna"
+    assert heard(told, NOON + 400_000, down(NOON)) == []
+    assert told.acknowledge(9, "anna", NOON) == "there is no open alert 9"
+
+
+def test_a_pending_alert_cannot_be_acknowledged_and_the_answer_says_why() -> None:
+    told = teller()
+    heard(told, NOON, down(NOON))
+    assert told.acknowledge(1, "anna", NOON) == "alert 1 is pending: it cannot be acknowledged"
+
+
+def test_a_muted_alert_speaks_again_when_the_mute_is_over() -> None:
+    told = teller()
+    heard(told, NOON, down(NOON))
+    heard(told, NOON + 60_000, down(NOON))
+    told.mute(1, "anna", NOON + 70_000, NOON + 3_600_000)
+    assert heard(told, NOON + 3_500_000, down(NOON)) == []
+    (message,) = heard(told, NOON + 3_600_000, down(NOON))
+    assert message.message.kind is MessageKind.RAISED
+
+
+def test_of_a_silenced_link_one_summary_is_told_afterwards() -> None:
+    told = teller()
+    told.silence(SHORE, "anna", NOON, NOON + 7_200_000, "rework")
+    heard(told, NOON, down(NOON))
+    assert heard(told, NOON + 60_000, down(NOON)) == []
+    assert told.alerts[0].state is AlertState.MUTED
+    assert heard(told, NOON + 100_000, verdict(SHORE)) == []
+    assert heard(told, NOON + 800_000, verdict(SHORE)) == []
+    flicker = finding(
+        FindingKind.FLICKER, since_ms=NOON, severity=Severity.WARNING, direction=Direction.AB
+    )
+    for at in (900_000, 901_000, 902_000):
+        assert heard(told, NOON + at, verdict(SHORE, flicker)) == []
+    told.speak(SHORE, NOON + 1_000_000)
+    (message,) = heard(told, NOON + 1_001_000, verdict(SHORE, flicker))
+    assert message.message.kind is MessageKind.AFTER_SILENCE
+    assert message.message.title == "Shore: the work on the link is over; 2 alerts meanwhile"
+    assert "- over again: The link is down" in message.message.text
+    assert "- still so: Lab → Pump house: the light is flickering" in message.message.text
+    assert told.silences == ()
+
+
+def test_flapping_is_held_back_and_shown_with_its_release() -> None:
+    told = teller()
+    flaps = tuple(
+        Flap(
+            from_ms=NOON + n * 10_000, to_ms=NOON + n * 10_000 + 2_000, seen_by=(), uncertainty_s=0
+        )
+        for n in range(5)
+    )
+    ill = replace(down(NOON + 60_000), flaps=flaps)
+    heard(told, NOON + 60_000, ill)
+    assert heard(told, NOON + 130_000, ill) == []
+    calm = told.calm(ill, NOON + 130_000)
+    assert calm.penalty.held_back
+    assert calm.flaps_24h == 5
+    assert calm.released_in_s is not None
+    assert heard(told, NOON + 360_000, ill)[0].message.kind is MessageKind.RAISED
+
+
+def test_an_alert_of_a_link_that_is_no_longer_configured_ends() -> None:
+    lost = finding(since_ms=NOON, name=LinkName("Gone"))
+    alert = Alert(
+        number=4,
+        finding=lost,
+        state=AlertState.FIRING,
+        began_ms=NOON,
+        changed_ms=NOON,
+        held_from_ms=NOON,
+        told=1,
+    )
+    told = teller(state=TellingState(alerts=(alert,), last_number=4))
+    heard(told, NOON, verdict(SHORE))
+    heard(told, NOON + 600_000, verdict(SHORE))
+    assert told.alerts == ()
+
+
+def test_an_end_that_stops_giving_readings_is_told_and_one_that_never_gave_any_is_not() -> None:
+    watch = ReadingsWatch(600)
+    ill = verdict(SHORE)
+    blind = replace(ill, ab=replace(ill.ab, rx=NOT_REPORTED))
+    assert watch.look([ill], NOON) == []
+    assert watch.look([blind], NOON + 599_000) == []
+    (found,) = watch.look([blind], NOON + 600_000)
+    assert (found.kind, found.end, found.since_ms) == (FindingKind.NO_READINGS, End.B, NOON)
+    assert ReadingsWatch(600).look([blind], NOON) == []
+
+
+@pytest.mark.parametrize(("off_s", "is_told"), [(899, False), (900, True)])
+def test_a_watch_that_was_off_for_long_says_so(off_s: int, is_told: bool) -> None:
+    found = watch_was_off(NOON, NOON + off_s * 1000, 900)
+    assert (found is not None) is is_told
+    if found is not None:
+        told = teller()
+        at_ms = NOON + off_s * 1000
+        (message,) = told.look(at_ms, 0, [], [found]).messages
+        assert told.look(at_ms + 1000, 0, [], []).messages == []
+        assert told.alerts == ()
+        assert message.message.title == "Station: The watch itself was off"
+
+
+def test_a_message_fits_a_phone_and_says_everything_in_its_order() -> None:
+    told = teller()
+    heard(told, NOON, down(NOON))
+    (message,) = heard(told, NOON + 60_000, down(NOON))
+    lines = message.message.text.splitlines()
+    assert lines[0] == message.message.title == "Shore: The link is down"
+    assert lines[1] == "Now: look at the far power first."
+    assert lines[2].startswith("Since 2024-10-04 12:00 (1 minute).")
+    assert lines[3].startswith("Cannot tell: ")
+    assert lines[4:6] == ["Next:", "1. Look at the power of Pump house first: is its switch on?"]
+    assert lines[-1].startswith("Caution: ")
+    assert len(lines[0]) < 80
