@@ -22,9 +22,11 @@ from strandkeeper.app.notify_systemd import ServiceManager, is_alive
 from strandkeeper.app.proof import ProofDesk
 from strandkeeper.app.scheduler import Clockwork
 from strandkeeper.app.secrets import resolve
+from strandkeeper.app.trapping import start_traps
 from strandkeeper.errors import ExitCode
 from strandkeeper.jobs.entries import Asked, decide
 from strandkeeper.jobs.facts import link_facts
+from strandkeeper.jobs.handle_trap import TrapDesk
 from strandkeeper.jobs.poll_slots import Due, PollTable
 from strandkeeper.jobs.poll_switch import SwitchPoller
 from strandkeeper.jobs.prove import KINDS
@@ -36,6 +38,7 @@ from strandkeeper.model.entry import StoredEntry
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
 from strandkeeper.model.poll import LinkEnd
 from strandkeeper.model.settings import Settings
+from strandkeeper.model.trap import Trap
 from strandkeeper.snmp.credentials import credential
 from strandkeeper.snmp.session import SnmpClient
 from strandkeeper.store import RecordWriter, open_reader, open_writer
@@ -90,6 +93,10 @@ async def _start(
     daemon = Daemon(settings, writer, disk, client, recorder, clock, alerting)
     daemon.on_tick = lambda: manager.beat(time.monotonic(), alive=daemon.healthy())
     running.push_async_callback(daemon.finish)
+    traps = await start_traps(settings, daemon.heard)
+    if traps is not None:
+        running.callback(traps.close)
+        alerting.traps = traps.totals
     await daemon.begin()
     if settings.metrics is not None:
         metrics = MetricsServer(settings.metrics, daemon.snapshot, daemon.healthy)
@@ -139,6 +146,7 @@ class Daemon:
         self._recorder = recorder
         self._clock = clock
         self._alerting = alerting
+        self._trap_desk = TrapDesk()
         self._proof = ProofDesk(settings, writer, disk, recorder)
         self._ports = _ports(settings)
         self._pollers = {
@@ -195,6 +203,19 @@ class Daemon:
         age_s = time.monotonic() - self._written_s
         if self._recorder.has_news or self._proof.live or age_s >= self._settings.store.batch_s:
             await self.write()
+
+    def heard(self, trap: Trap) -> None:
+        """A switch has said something by itself: take it, ask it for more, tell at once."""
+        self._table.hasten(trap.switch, time.monotonic())
+        poll = self._recorder.switches.get(trap.switch)
+        if poll is None:
+            return
+        taken = self._trap_desk.row_of(trap, poll.ports, self._clock.now_ms())
+        if taken is not None:
+            self._recorder.take_row(*taken)
+            task = asyncio.create_task(self.tell(), name="tell of a trap")
+            self._polls.add(task)
+            task.add_done_callback(self._polls.discard)
 
     async def tell(self) -> None:
         """Once a second: let people hear of what is true now."""
@@ -259,7 +280,7 @@ class Daemon:
             answered = poll.answered
             key = (due.switch, answered)
             self._counts.polls[key] = self._counts.polls.get(key, 0) + 1
-            self._recorder.take(poll, optics_due=due.optics)
+            self._recorder.take(self._trap_desk.outrank(poll), optics_due=due.optics)
         except Exception:
             log.exception("poll failed switch=%s", due.switch)
         finally:

@@ -20,7 +20,7 @@ from strandkeeper.model.link import Link, LinkFacts
 from strandkeeper.model.mark import Mark
 from strandkeeper.model.meter_reading import Anchor
 from strandkeeper.model.names import End, LinkName, SwitchName
-from strandkeeper.model.poll import SwitchPoll
+from strandkeeper.model.poll import LinkEnd, SwitchPoll
 from strandkeeper.model.reading import EndRow
 from strandkeeper.model.settings import Settings
 from strandkeeper.model.stats import PeriodStat
@@ -77,6 +77,12 @@ class Recorder:
             watched = self._watched.get(where.link)
             if watched is not None:
                 self._take_row(watched, row, optics_due=optics_due)
+
+    def take_row(self, where: LinkEnd, row: EndRow) -> None:
+        """Take what a switch said of one port by itself."""
+        watched = self._watched.get(where.link)
+        if watched is not None:
+            self._take_row(watched, row, optics_due=False)
 
     def facts(self) -> dict[LinkName, LinkFacts]:
         """What is known of every link now."""
