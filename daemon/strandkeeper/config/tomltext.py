@@ -8,7 +8,9 @@ from typing import Any, Final
 
 from strandkeeper.errors import ConfigError
 
-__all__ = ["parse"]
+__all__ = ["comment", "parse", "quoted"]
+
+_ESCAPES: Final = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\t": "\\t", "\r": "\\r"}
 
 # the start of the parser's words: ours
 PLAIN: Final = (
@@ -55,3 +57,22 @@ def _plain(message: str, text: str) -> str:
     lines = text.splitlines()
     start = re.split(r"[=\"'{]", lines[number - 1])[0].strip() if number <= len(lines) else ""
     return f"line {number} ({start[:40]} ...): {said}" if start else f"line {number}: {said}"
+
+
+def quoted(text: str) -> str:
+    """A basic string of TOML that holds any text; what cannot be printed is escaped."""
+    return '"' + "".join(_ESCAPES.get(c) or _printable(c) for c in text) + '"'
+
+
+def comment(text: str) -> str:
+    """A comment line that holds any text: one line, nothing in it that cannot be printed."""
+    return "# " + "".join(c if c.isprintable() else " " for c in text).rstrip()
+
+
+def _printable(char: str) -> str:
+    if char.isprintable():
+        return char
+    number = ord(char)
+    if 0xD800 <= number <= 0xDFFF:
+        return "\ufffd"  # half of a character: TOML has no way to write it
+    return f"\\u{number:04x}" if number < 0x10000 else f"\\U{number:08x}"

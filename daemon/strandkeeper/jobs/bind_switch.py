@@ -23,7 +23,7 @@ from strandkeeper.readers.registry import STATUS_ONLY, readers_for
 from strandkeeper.snmp.session import SnmpClient
 from strandkeeper.snmp.sizes import Group
 
-__all__ = ["NO_READINGS", "BoundPort", "BoundSwitch", "bind_switch"]
+__all__ = ["NO_READINGS", "BoundPort", "BoundSwitch", "bind_switch", "identity_of"]
 
 NO_READINGS = "the switch publishes no light readings for this port"
 
@@ -85,7 +85,7 @@ async def bind_switch(
     details = await _details(client, switch, tuple(dict.fromkeys(rows.values())))
     ports = {name: _bound(found[name], row, details, keys, optics) for name, row in rows.items()}
     return BoundSwitch(
-        identity=_identity(system.values),
+        identity=identity_of(system.values),
         uptime_cs=as_int(system.values.get(interfaces.SYS_UP_TIME)),
         table_change=as_int(system.values.get(interfaces.IF_TABLE_LAST_CHANGE)),
         entity_change=as_int(system.values.get(interfaces.ENT_LAST_CHANGE)),
@@ -96,7 +96,8 @@ async def bind_switch(
     )
 
 
-def _identity(values: Mapping[Oid, Value]) -> SwitchIdentity:
+def identity_of(values: Mapping[Oid, Value]) -> SwitchIdentity:
+    """Who a switch says it is, out of an answer with its system group."""
     object_id = as_oid(values.get(interfaces.SYS_OBJECT_ID)) or ()
     enterprise = object_id[6] if object_id[:6] == _ENTERPRISES and len(object_id) > 6 else None
     return SwitchIdentity(

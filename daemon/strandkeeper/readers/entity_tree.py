@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from strandkeeper.model.oid import Oid, as_int, as_oid, as_text
 from strandkeeper.readers.base import Column, PortKey
 
-__all__ = ["COLUMNS", "Entity", "EntityTree"]
+__all__ = ["COLUMNS", "MAY_BE_MODULES", "Entity", "EntityTree"]
 
 _ENTITY = (1, 3, 6, 1, 2, 1, 47, 1, 1, 1, 1)
 DESCR, CONTAINED_IN, CLASS = (*_ENTITY, 2), (*_ENTITY, 4), (*_ENTITY, 5)
@@ -28,7 +28,8 @@ COLUMNS = (DESCR, CONTAINED_IN, CLASS, NAME, SERIAL, ALIAS_MAPPING)
 
 _IF_ENTRY = (1, 3, 6, 1, 2, 1, 2, 2, 1)
 _IF_X_ENTRY = (1, 3, 6, 1, 2, 1, 31, 1, 1, 1)
-_CHASSIS, _SENSOR, _PORT, _STACK = 3, 8, 10, 11
+_OTHER, _UNKNOWN, _CHASSIS, _SENSOR, _MODULE, _PORT, _STACK = 1, 2, 3, 8, 9, 10, 11
+MAY_BE_MODULES = (_OTHER, _UNKNOWN, _MODULE, _PORT)  # what agents call a pluggable optic
 _LONGEST_CLIMB = 32
 _MOST_LANES = 16
 
