@@ -7,7 +7,7 @@ what speaks for it, what to do next, and the caution that belongs to it.
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from strandkeeper.alerts.rules import kinds_of_outage
@@ -21,7 +21,7 @@ from strandkeeper.alerts.wording_states import spare_words
 from strandkeeper.alerts.wording_steps import next_step_words
 from strandkeeper.alerts.wording_units import Units, in_units
 from strandkeeper.model.alert import Alert
-from strandkeeper.model.finding import Cause, EvidenceKind, FindingKind, Severity
+from strandkeeper.model.finding import Cause, Confidence, EvidenceKind, FindingKind, Severity
 from strandkeeper.model.link import Link
 from strandkeeper.model.message import Message, MessageKind
 from strandkeeper.model.times import iso_utc
@@ -66,7 +66,8 @@ def alert_message(
     """The message of one step of an alert; `alert` as it is after the step."""
     finding = alert.finding
     title = _title(link, alert, kind, verdict)
-    body = _cleared(link, alert, setting) if kind is MessageKind.CLEARED else None
+    over = kind is MessageKind.CLEARED
+    body = _cleared(link, _with_final_cause(alert, verdict), setting) if over else None
     lines = [title, *(_raised(link, alert, setting) if body is None else body)]
     text = in_units("\n".join(lines), setting.units)
     severity = Severity.NOTE if kind is MessageKind.CLEARED else finding.severity
@@ -146,6 +147,20 @@ def _cleared(link: Link, alert: Alert, setting: Setting) -> list[str]:
     if finding.cause is not Cause.UNKNOWN:
         lines.append(cause_sentence(link, finding))
     return [*lines, "Nothing to do."]
+
+
+def _with_final_cause(alert: Alert, verdict: LinkVerdict | None) -> Alert:
+    """The alert of an outage with its cause as judged once the far end's own record was read."""
+    if alert.finding.kind is not FindingKind.LINK_DOWN or verdict is None:
+        return alert
+    since_ms = alert.finding.since_ms
+    outage = next((o for o in verdict.outages if o.from_ms == since_ms and o.revised), None)
+    if outage is None:
+        return alert
+    known = replace(
+        alert.finding, cause=outage.cause, confidence=Confidence.LIKELY, alternatives=()
+    )
+    return replace(alert, finding=known)
 
 
 def _facts(link: Link, alert: Alert, setting: Setting) -> dict[str, Any]:

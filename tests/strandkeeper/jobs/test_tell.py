@@ -16,7 +16,7 @@ from strandkeeper.model.names import Direction, End, LinkName, SwitchName
 from strandkeeper.model.power import NOT_REPORTED, Measured
 from strandkeeper.model.settings import Settings, StoreSettings
 from strandkeeper.model.telling import TellingSettings
-from strandkeeper.model.verdict import DirectionVerdict, EndState, Flap, LinkVerdict
+from strandkeeper.model.verdict import DirectionVerdict, EndState, Flap, LinkVerdict, Outage
 from strandkeeper.optics.units import Db, Dbm
 from strandkeeper.store.telling import TellingState
 
@@ -111,6 +111,20 @@ def test_an_outage_by_day_is_told_once_to_everyone_and_once_its_end() -> None:
     last = heard(told, NOON + 1_100_000, verdict(SHORE))
     assert summary(last) == [(t, MessageKind.CLEARED, False) for t in ("phone", "log", "pager")]
     assert len({m.message.key for m in (*first, *last)}) == 2
+
+
+def test_the_end_of_an_outage_tells_the_cause_as_it_was_found_afterwards() -> None:
+    told = teller()
+    heard(told, NOON, down(NOON))
+    heard(told, NOON + 60_000, down(NOON))
+    outage = Outage(
+        from_ms=NOON, to_ms=NOON + 200_000, cause=Cause.FAR_END_OFF_OR_RESTARTED, revised=True
+    )
+    after = replace(verdict(SHORE), outages=(outage,))
+    heard(told, NOON + 210_000, after)
+    (message,) = heard(told, NOON + 810_000, after)
+    assert message.message.title == "Over: Shore: the link is down"
+    assert "Likely: Pump house was off or restarted" in message.message.text
 
 
 def test_by_night_a_short_outage_waits_and_a_lasting_one_wakes() -> None:

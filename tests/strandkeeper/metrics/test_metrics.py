@@ -11,9 +11,14 @@ from dataclasses import replace
 
 import pytest
 
+from strandkeeper.alerts.flap_penalty import Penalty
 from strandkeeper.errors import OperatorError
+from strandkeeper.jobs.deliver_outbox import TargetCounts
+from strandkeeper.jobs.tell import Calm
+from strandkeeper.metrics.alert_families import AlertSnapshot
 from strandkeeper.metrics.families import DaemonCounts, Snapshot
 from strandkeeper.metrics.server import MetricsServer
+from strandkeeper.model.alert import Alert, AlertState
 from strandkeeper.model.finding import Finding, FindingKind, Severity
 from strandkeeper.model.names import Direction, End, LinkName, SwitchName
 from strandkeeper.model.poll import SwitchPoll
@@ -117,6 +122,57 @@ def test_a_taken_port_is_said_with_what_to_do() -> None:
         )
     finally:
         server.stop()
+
+
+def test_open_alerts_and_ways_out_are_figures_that_promtool_likes() -> None:
+    finding = Finding(
+        link=LinkName("shore"), kind=FindingKind.LINK_DOWN, severity=Severity.URGENT, since_ms=0
+    )
+    alert = Alert(
+        number=1,
+        finding=finding,
+        state=AlertState.FIRING,
+        began_ms=0,
+        changed_ms=0,
+        held_from_ms=0,
+    )
+    calm = Calm(
+        penalty=Penalty(merit=3.5, held_back=True), released_in_s=90.0, flaps_24h=4, flaps_14d=9
+    )
+    shot = AlertSnapshot(
+        alerts=(alert,),
+        calm={LinkName("shore"): calm},
+        waiting={"phone": 2},
+        targets={"phone": TargetCounts(delivered=5, failed=3, trouble="down")},
+        heartbeats_failed=1,
+        traps={"taken": 7, "stranger": 1},
+    )
+    snapshot = Snapshot(version="t", verdicts=(), switches={}, counts=DaemonCounts(), alerts=shot)
+    server = MetricsServer(HERE, lambda: snapshot, lambda: True)
+    server.start()
+    try:
+        page = _get(f"http://127.0.0.1:{server.port}/metrics")
+    finally:
+        server.stop()
+    for line in (
+        'strandkeeper_alert{direction="",end="",kind="link-down",link="shore",severity="urgent",'
+        'state="firing"} 1.0',
+        'strandkeeper_flap_penalty{link="shore"} 3.5',
+        'strandkeeper_flap_released_in_seconds{link="shore"} 90.0',
+        'strandkeeper_messages_waiting{target="phone"} 2.0',
+        'strandkeeper_target_reached{target="phone"} 0.0',
+        'strandkeeper_traps_total{outcome="taken"} 7.0',
+    ):
+        assert line in page
+    if shutil.which("promtool") is not None:
+        done = subprocess.run(
+            ["promtool", "check", "metrics"],
+            input=page,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
 
 
 @pytest.mark.skipif(shutil.which("promtool") is None, reason="NOT RUN: promtool is missing")
