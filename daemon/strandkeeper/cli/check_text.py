@@ -48,6 +48,8 @@ def switch_lines(target: SwitchTarget, report: SwitchReport | None, closed: str)
     if not report.answered:
         return [*lines, f"  {report.error}", f"  {report.hint}"]
     lines.append(f"  {_identity(report)}")
+    if report.power is not None and report.power.words:
+        lines.append(f"  {report.power.words}")
     for port in report.ports:
         lines += [f"  {line}" for line in _port_lines(port, report)]
     if not report.ports:
@@ -82,6 +84,10 @@ def _port_lines(port: PortReport, report: SwitchReport) -> Iterator[str]:
     found = port.identity
     by = "" if found.named_by == "ifName" else f" by {found.named_by}"
     yield f"port {port.port}: found{by}, {_state(port)}; {_light(port)}"
+    named = (found.module_maker, found.module_part, found.module_id)
+    module = " ".join(part for part in named if part)
+    if module:
+        yield f"  module {module}"
     yield from (f"  {remark}" for remark in found.remarks)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from strandkeeper.jobs.poll_switch import SwitchPoller
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
-from strandkeeper.model.poll import LinkEnd, PortIdentity, SwitchIdentity
+from strandkeeper.model.poll import LinkEnd, PortIdentity, PowerSupply, SwitchIdentity
 from strandkeeper.model.reading import AdminStatus, OperStatus, OpticalReading
 from strandkeeper.snmp.session import SnmpClient
 
@@ -45,6 +45,7 @@ class SwitchReport:
     identity: SwitchIdentity = field(default_factory=SwitchIdentity)
     ports: tuple[PortReport, ...] = ()
     known_ports: tuple[PortName, ...] = ()
+    power: PowerSupply | None = None
     size: int | None = None
     engine_id: str = ""
 
@@ -77,6 +78,7 @@ async def ask_switch(
             for name in dict.fromkeys(wanted)
         ),
         known_ports=poll.known_ports,
+        power=poll.power,
         size=client.learned_size(switch),
         engine_id="" if engine_id is None else engine_id.hex(),
     )

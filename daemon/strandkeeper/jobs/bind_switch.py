@@ -12,10 +12,10 @@ from dataclasses import dataclass, field
 
 from strandkeeper.errors import DeviceError
 from strandkeeper.model.names import PortName, SwitchName
-from strandkeeper.model.oid import Oid, Value, as_int, as_oid, as_text, dotted
+from strandkeeper.model.oid import Absent, Oid, Value, as_int, as_oid, as_text, dotted
 from strandkeeper.model.poll import SwitchIdentity
 from strandkeeper.model.reading import OperStatus
-from strandkeeper.readers import interfaces
+from strandkeeper.readers import interfaces, power_supply
 from strandkeeper.readers.base import Binding, Column, PortKey, PortReader, Reader
 from strandkeeper.readers.interfaces import PortColumns
 from strandkeeper.readers.ports import Found, find_port, known_names, port_keys
@@ -28,6 +28,7 @@ __all__ = ["NO_READINGS", "BoundPort", "BoundSwitch", "bind_switch", "identity_o
 NO_READINGS = "the switch publishes no light readings for this port"
 
 _ENTERPRISES = (1, 3, 6, 1, 4, 1)
+_MOST_POWER_ROWS = 96
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +62,7 @@ class BoundSwitch:
     missing: tuple[PortName, ...] = ()
     known: tuple[PortName, ...] = ()
     remarks: tuple[str, ...] = ()
+    power_oids: tuple[Oid, ...] = ()
 
 
 async def bind_switch(
@@ -93,7 +95,24 @@ async def bind_switch(
         missing=tuple(name for name in wanted if name not in found),
         known=known_names(keys),
         remarks=tuple(optics.remarks),
+        power_oids=await _power_oids(client, switch),
     )
+
+
+async def _power_oids(client: SnmpClient, switch: SwitchName) -> tuple[Oid, ...]:
+    """What there is to ask of power; nothing if that cannot be found out."""
+    found: list[Oid] = []
+    try:
+        for column in power_supply.COLUMNS:
+            rows = (await client.walk(switch, column, max_rows=_MOST_POWER_ROWS)).rows
+            found += [(*column, *index) for index in rows]
+            if not rows and column == power_supply.COLUMNS[0]:
+                break
+        answer = await client.get(switch, power_supply.UPS_SCALARS)
+    except DeviceError:
+        return tuple(found)
+    there = [o for o in power_supply.UPS_SCALARS if not isinstance(answer.values[o], Absent)]
+    return (*found, *there)
 
 
 def identity_of(values: Mapping[Oid, Value]) -> SwitchIdentity:

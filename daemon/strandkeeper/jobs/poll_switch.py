@@ -19,10 +19,10 @@ from strandkeeper.jobs.bind_switch import NO_READINGS, BoundPort, BoundSwitch, b
 from strandkeeper.jobs.rebinding import RebindReason, RebindTimes
 from strandkeeper.jobs.status_answer import StatusAnswer
 from strandkeeper.model.names import End, PortName, SwitchName
-from strandkeeper.model.oid import Absent, Oid, as_int
-from strandkeeper.model.poll import LinkEnd, PortIdentity, SwitchIdentity, SwitchPoll
+from strandkeeper.model.oid import Absent, Oid, Value, as_int
+from strandkeeper.model.poll import LinkEnd, PortIdentity, PowerSupply, SwitchIdentity, SwitchPoll
 from strandkeeper.model.reading import Deltas, EndRow, OperStatus, OpticalReading
-from strandkeeper.readers import interfaces
+from strandkeeper.readers import interfaces, power_supply
 from strandkeeper.readers.base import ModuleState, Sample
 from strandkeeper.readers.counters import Counters, CounterState, advance_counters
 from strandkeeper.readers.interfaces import PortStatus, status_oids
@@ -36,6 +36,7 @@ __all__ = ["SwitchPoller"]
 log = logging.getLogger(__name__)
 
 _SAME_SAMPLE_S = 75.0  # an unrenewed figure is given again before it would count as missing (90 s)
+_POWER_EVERY_S = 60.0  # supplies change slowly, and ports refused power are counted
 _CLOCK: Oid = interfaces.SYS_UP_TIME
 
 
@@ -80,6 +81,8 @@ class SwitchPoller:
         self._pending: set[RebindReason] = set()
         self._misses = 0
         self._refresh = RefreshClock()
+        self._power: PowerSupply | None = None
+        self._power_due_s = 0.0
         target = client.target(switch)
         self._command = CommandSource(target) if target.command else None
 
@@ -132,6 +135,7 @@ class SwitchPoller:
         if optics:
             bound, samples = await self._optics(bound)
             samples |= await self._commanded(bound)
+            await self._ask_power(bound)
         again = RebindReason.RESTART in reasons
         rows = self._rows(now_ms, bound, seen, samples, restarted_now=again)
         if seen.uptime_cs is not None:
@@ -149,7 +153,26 @@ class SwitchPoller:
             missing_ports=bound.missing,
             known_ports=bound.known,
             rows=rows,
+            power=self._power,
         )
+
+    async def _ask_power(self, bound: BoundSwitch) -> None:
+        """How it is fed, where it publishes that: evidence, so a failure costs nothing else."""
+        now_s = self._clock()
+        if not bound.power_oids or now_s < self._power_due_s:
+            return
+        self._power_due_s = now_s + _POWER_EVERY_S
+        try:
+            answer = await self._client.get(self._switch, bound.power_oids)
+        except DeviceError:
+            return
+        tables: dict[Oid, dict[Oid, Value]] = {
+            column: {
+                o[len(column) :]: v for o, v in answer.values.items() if o[: len(column)] == column
+            }
+            for column in power_supply.COLUMNS
+        }
+        self._power = power_supply.power_supply(tables, answer.values)
 
     # -- binding ---------------------------------------------------------------------------------
 
@@ -428,6 +451,8 @@ class SwitchPoller:
                 mau_type=port.mau_type,
                 speed_mbps=memory.speed_mbps,
                 module_id=memory.module_id,
+                module_maker="" if port.optics is None else port.optics.made[0],
+                module_part="" if port.optics is None else port.optics.made[1],
                 remarks=tuple(dict.fromkeys(r for r in remarks if r)),
             )
         return found

@@ -38,8 +38,6 @@ MAX_SAMPLED: Final = 64  # ports of which a sample reading is taken
 
 _IF_TYPE: Final = (1, 3, 6, 1, 2, 1, 2, 2, 1, 3)
 _ETHERNET: Final = (6, 62, 69, 117)  # IANAifType: csmacd and the names it had before
-_ENTITY: Final = (1, 3, 6, 1, 2, 1, 47, 1, 1, 1, 1)
-_MAKER, _MODEL = (*_ENTITY, 12), (*_ENTITY, 13)
 _OPER = {int(s): s for s in OperStatus}
 _ADMIN = {int(s): s for s in AdminStatus}
 _PORT_COLUMNS: Final = (
@@ -146,7 +144,7 @@ class _Survey:
         self._say(f"{len(keys)} ports; looking for light readings")
         samples = await self._samples(keys)
         self._say(f"{len(samples)} ports with light readings; looking for modules and neighbours")
-        await self._walk("modules", (*entity_tree.COLUMNS, _MAKER, _MODEL))
+        await self._walk("modules", entity_tree.COLUMNS)
         await self._walk("neighbours", lldp.COLUMNS)
         heard, untold = lldp.neighbours(self._tables, self._every_key())
         self._remarks += untold
@@ -255,14 +253,15 @@ class _Survey:
     def _is_module(self, index: Oid) -> bool:
         kind = as_int(self._column(entity_tree.CLASS).get(index))
         return kind in entity_tree.MAY_BE_MODULES and any(
-            as_text(self._column(c).get(index)) for c in (entity_tree.SERIAL, _MODEL, _MAKER)
+            as_text(self._column(c).get(index))
+            for c in (entity_tree.SERIAL, entity_tree.MODEL_NAME, entity_tree.MFG_NAME)
         )
 
     def _module(self, index: Oid) -> SurveyedModule:
         return SurveyedModule(
             descr=as_text(self._column(entity_tree.DESCR).get(index)),
-            maker=as_text(self._column(_MAKER).get(index)),
-            part=as_text(self._column(_MODEL).get(index)),
+            maker=as_text(self._column(entity_tree.MFG_NAME).get(index)),
+            part=as_text(self._column(entity_tree.MODEL_NAME).get(index)),
             serial=as_text(self._column(entity_tree.SERIAL).get(index)),
         )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from strandkeeper.model.names import PortName, SwitchName
-from strandkeeper.model.poll import LinkEnd, PortIdentity, SwitchIdentity
+from strandkeeper.model.poll import LinkEnd, PortIdentity, PowerSupply, SwitchIdentity
 
 __all__ = ["SwitchHealth"]
 
@@ -32,3 +32,4 @@ class SwitchHealth:
     ports: dict[LinkEnd, PortIdentity] = field(default_factory=dict)
     missing_ports: tuple[PortName, ...] = ()
     known_ports: tuple[PortName, ...] = ()
+    power: PowerSupply | None = None

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
 from strandkeeper.model.reading import EndRow
 
-__all__ = ["LinkEnd", "PortIdentity", "SwitchIdentity", "SwitchPoll"]
+__all__ = ["LinkEnd", "PortIdentity", "PowerSupply", "SwitchIdentity", "SwitchPoll"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,8 @@ class PortIdentity:
 
     `named_by` is the object that matched the configured name (ifName, ifAlias, ifDescr);
     `reader` the name of the reader that yields the optics, "none" without one; `errors_from` the
-    object that counts damaged frames; `remarks` are sentences for a person.
+    object that counts damaged frames; `module_maker` and `module_part` what ENTITY-MIB says of the
+    module; `remarks` are sentences for a person.
     """
 
     port: PortName
@@ -45,7 +46,42 @@ class PortIdentity:
     mau_type: int | None = None
     speed_mbps: int | None = None
     module_id: str | None = None
+    module_maker: str = ""
+    module_part: str = ""
     remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PowerSupply:
+    """How a switch feeds others (PoE, RFC 3621) and is fed (UPS-MIB, RFC 1628); None: unknown.
+
+    `denied` counts how often ports were refused power; `ups_on_battery_s` is 0 on mains;
+    `ups_battery` is normal, low or depleted; `ups_source` none, normal, bypass, battery, booster or
+    reducer.
+    """
+
+    budget_w: int | None = None
+    draw_w: int | None = None
+    denied: int | None = None
+    ups_battery: str = ""
+    ups_on_battery_s: int | None = None
+    ups_charge_percent: int | None = None
+    ups_source: str = ""
+
+    @property
+    def words(self) -> str:
+        """In a sentence's part, for a person."""
+        parts = []
+        if self.draw_w is not None:
+            budget = "" if self.budget_w is None else f" of {self.budget_w} W"
+            parts.append(f"feeds {self.draw_w} W{budget} to its ports")
+        if self.denied:
+            parts.append(f"refused power {self.denied} times")
+        if self.ups_source:
+            parts.append(f"its supply is on {self.ups_source}")
+        if self.ups_charge_percent is not None:
+            parts.append(f"battery at {self.ups_charge_percent} %")
+        return ", ".join(parts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,3 +105,4 @@ class SwitchPoll:
     missing_ports: tuple[PortName, ...] = ()
     known_ports: tuple[PortName, ...] = ()
     rows: tuple[tuple[LinkEnd, EndRow], ...] = ()
+    power: PowerSupply | None = None

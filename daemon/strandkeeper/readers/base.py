@@ -65,6 +65,10 @@ class PortReader(Protocol):
         """What a person should know of this port's figures, as sentences."""
 
     @property
+    def made(self) -> tuple[str, str]:
+        """The module's maker and part number as ENTITY-MIB has them, empty where it has not."""
+
+    @property
     def presence(self) -> Oid | None:
         """An object that is there exactly as long as the module is, its column first; None: none.
 

@@ -162,6 +162,7 @@ class _TablePort:
     figures: Mapping[Quantity, Figures]
     serial: Oid | None
     presence: Oid | None
+    made: tuple[str, str] = ("", "")
     remarks: tuple[str, ...] = ()
     oids: tuple[Oid, ...] = field(init=False)
 

@@ -12,7 +12,7 @@ from strandkeeper.model.power import NOT_REPORTED, Power
 from strandkeeper.model.reading import OpticalReading, Quantity
 from strandkeeper.readers import entity_tree
 from strandkeeper.readers.base import Binding, Column, ModuleState, PortKey, PortReader, Sample
-from strandkeeper.readers.entity_tree import EntityTree
+from strandkeeper.readers.entity_tree import Entity, EntityTree
 from strandkeeper.readers.sensor_value import (
     OVERFLOW,
     PRECISIONS,
@@ -87,7 +87,7 @@ class EntitySensorReader:
                 by_port.setdefault(if_index, []).append(sensor)
         modules = _modules(tree, by_port)
         readers: dict[int, PortReader] = {
-            port: _plan(sensors, modules.get(port))
+            port: _plan(sensors, None if port not in modules else tree.entity(modules[port]))
             for port, sensors in by_port.items()
             if any(s.quantity in (Quantity.RX, Quantity.TX) for s in sensors)
         }
@@ -177,7 +177,7 @@ def _preference(sensor: _Sensor) -> tuple[bool, int, bool, int]:
     return (sensor.lane is not None, sensor.lane or 0, other_current, sensor.index)
 
 
-def _plan(sensors: Sequence[_Sensor], module: int | None) -> PortReader:
+def _plan(sensors: Sequence[_Sensor], module: Entity | None) -> PortReader:
     """The sensor of each quantity: the first lane's; the others are named in a remark."""
     chosen: dict[Quantity, _Sensor] = {}
     spare: list[_Sensor] = []
@@ -191,7 +191,12 @@ def _plan(sensors: Sequence[_Sensor], module: int | None) -> PortReader:
     if powers:
         judged = " and ".join(chosen[q].text for q in (Quantity.RX, Quantity.TX) if q in chosen)
         remarks = (f"judged by {judged}; further lanes: {', '.join(s.text for s in powers)}",)
-    return _EntityPort(sensors=chosen, module=module, remarks=remarks)
+    return _EntityPort(
+        sensors=chosen,
+        module=None if module is None else module.index,
+        made=("", "") if module is None else (module.maker, module.part),
+        remarks=remarks,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,6 +205,7 @@ class _EntityPort:
 
     sensors: Mapping[Quantity, _Sensor]
     module: int | None
+    made: tuple[str, str] = ("", "")
     remarks: tuple[str, ...] = ()
     oids: tuple[Oid, ...] = field(init=False)
 

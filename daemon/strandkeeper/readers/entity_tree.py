@@ -23,8 +23,9 @@ __all__ = ["COLUMNS", "MAY_BE_MODULES", "Entity", "EntityTree"]
 _ENTITY = (1, 3, 6, 1, 2, 1, 47, 1, 1, 1, 1)
 DESCR, CONTAINED_IN, CLASS = (*_ENTITY, 2), (*_ENTITY, 4), (*_ENTITY, 5)
 NAME, SERIAL = (*_ENTITY, 7), (*_ENTITY, 11)
+MFG_NAME, MODEL_NAME = (*_ENTITY, 12), (*_ENTITY, 13)
 ALIAS_MAPPING = (1, 3, 6, 1, 2, 1, 47, 1, 3, 2, 1, 2)
-COLUMNS = (DESCR, CONTAINED_IN, CLASS, NAME, SERIAL, ALIAS_MAPPING)
+COLUMNS = (DESCR, CONTAINED_IN, CLASS, NAME, SERIAL, MFG_NAME, MODEL_NAME, ALIAS_MAPPING)
 
 _IF_ENTRY = (1, 3, 6, 1, 2, 1, 2, 2, 1)
 _IF_X_ENTRY = (1, 3, 6, 1, 2, 1, 31, 1, 1, 1)
@@ -44,6 +45,8 @@ class Entity:
     contained_in: int = 0
     kind: int = 0
     serial: str = ""
+    maker: str = ""
+    part: str = ""
 
 
 class EntityTree:
@@ -152,6 +155,8 @@ def _entities(tables: Mapping[Oid, Column]) -> dict[int, Entity]:
             contained_in=as_int(tables.get(CONTAINED_IN, {}).get(index)) or 0,
             kind=as_int(tables.get(CLASS, {}).get(index)) or 0,
             serial=as_text(tables.get(SERIAL, {}).get(index)),
+            maker=as_text(tables.get(MFG_NAME, {}).get(index)),
+            part=as_text(tables.get(MODEL_NAME, {}).get(index)),
         )
         for index in indexes
         if len(index) == 1

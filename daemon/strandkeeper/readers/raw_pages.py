@@ -58,6 +58,7 @@ class _PagesPort:
     both: Oid | None
     a0: Oid | None
     a2: Oid | None
+    made: tuple[str, str] = ("", "")
     remarks: tuple[str, ...] = ()
     oids: tuple[Oid, ...] = field(init=False)
 

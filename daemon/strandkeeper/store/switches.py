@@ -9,7 +9,7 @@ from typing import Any
 
 from strandkeeper.model.health import SwitchHealth
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
-from strandkeeper.model.poll import LinkEnd, PortIdentity, SwitchIdentity, SwitchPoll
+from strandkeeper.model.poll import LinkEnd, PortIdentity, PowerSupply, SwitchIdentity, SwitchPoll
 
 __all__ = ["all_switches", "put_switch"]
 
@@ -27,6 +27,7 @@ def _to_json(poll: SwitchPoll) -> str:
         ],
         "missing_ports": poll.missing_ports,
         "known_ports": poll.known_ports,
+        "power": None if poll.power is None else asdict(poll.power),
     }
     return json.dumps(said, ensure_ascii=False, separators=(",", ":"))
 
@@ -40,7 +41,7 @@ def _keep_known(poll: SwitchPoll, before: dict[str, Any]) -> dict[str, Any]:
     """A silent switch is still the switch it was: what it said of itself stays."""
     said: dict[str, Any] = json.loads(_to_json(poll))
     if not poll.answered:
-        for name in ("identity", "ports", "missing_ports", "known_ports", "uptime_cs"):
+        for name in ("identity", "ports", "missing_ports", "known_ports", "uptime_cs", "power"):
             said[name] = before.get(name, said[name])
     return said
 
@@ -97,4 +98,5 @@ def _decode(row: tuple[Any, ...]) -> SwitchHealth:
         ports=dict(_port(port) for port in said["ports"]),
         missing_ports=tuple(PortName(port) for port in said["missing_ports"]),
         known_ports=tuple(PortName(port) for port in said["known_ports"]),
+        power=PowerSupply(**power) if (power := said.get("power")) else None,
     )

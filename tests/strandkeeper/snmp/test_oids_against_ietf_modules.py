@@ -25,11 +25,14 @@ from strandkeeper.readers import entity_sensor, entity_tree, interfaces, sensor_
 
 MODULES = (
     "SNMPv2-MIB SNMP-FRAMEWORK-MIB SNMP-USER-BASED-SM-MIB IF-MIB EtherLike-MIB MAU-MIB "
-    "IANA-MAU-MIB ENTITY-MIB ENTITY-SENSOR-MIB ENTITY-STATE-MIB RMON-MIB"
+    "IANA-MAU-MIB ENTITY-MIB ENTITY-SENSOR-MIB ENTITY-STATE-MIB RMON-MIB BRIDGE-MIB "
+    "POWER-ETHERNET-MIB UPS-MIB"
 ).split()
 
 # Constants whose name is not part of the object's name: constant, object.
 SAID_OTHERWISE = {
+    "_PSE": "pethMainPseEntry",
+    "_UPS": "upsObjects",
     "_SENSOR": "entPhySensorEntry",
     "STAMP": "entPhySensorValueTimeStamp",
     "STATUS": "entPhySensorOperStatus",
@@ -49,6 +52,34 @@ SAID_OTHERWISE = {
 
 # Its OIDs are the library's own words for authentication, privacy and transport.
 NOT_LOOKED_THROUGH = {"strandkeeper.snmp.engine"}
+
+# LLDP-MIB is in neither package: its columns, transcribed from IEEE 802.1AB-2005 clause 12.
+LLDP = {
+    "1.0.8802.1.1.2.1": "lldpObjects",
+    "1.0.8802.1.1.2.1.3.2": "lldpLocChassisId",
+    "1.0.8802.1.1.2.1.3.7.1": "lldpLocPortEntry",
+    "1.0.8802.1.1.2.1.3.7.1.2": "lldpLocPortIdSubtype",
+    "1.0.8802.1.1.2.1.3.7.1.3": "lldpLocPortId",
+    "1.0.8802.1.1.2.1.3.7.1.4": "lldpLocPortDesc",
+    "1.0.8802.1.1.2.1.4.1.1": "lldpRemEntry",
+    "1.0.8802.1.1.2.1.4.1.1.5": "lldpRemChassisId",
+    "1.0.8802.1.1.2.1.4.1.1.6": "lldpRemPortIdSubtype",
+    "1.0.8802.1.1.2.1.4.1.1.7": "lldpRemPortId",
+    "1.0.8802.1.1.2.1.4.1.1.8": "lldpRemPortDesc",
+    "1.0.8802.1.1.2.1.4.1.1.9": "lldpRemSysName",
+}
+SAID_OTHERWISE |= {
+    "_MIB": "lldpObjects",
+    "LOCAL_CHASSIS": "lldpLocChassisId",
+    "_LOCAL": "lldpLocPortEntry",
+    "LOCAL_SUBTYPE": "lldpLocPortIdSubtype",
+    "LOCAL_ID": "lldpLocPortId",
+    "LOCAL_DESCR": "lldpLocPortDesc",
+    "_REMOTE": "lldpRemEntry",
+    "PORT_SUBTYPE": "lldpRemPortIdSubtype",
+    "PORT_DESCR": "lldpRemPortDesc",
+    "SYSTEM_NAME": "lldpRemSysName",
+}
 
 Oid = tuple[int, ...]
 
@@ -72,7 +103,7 @@ def named_objects() -> dict[Oid, str]:
         for name, thing in MIBS.mibSymbols[module].items():
             if hasattr(thing, "getName"):
                 found[tuple(int(arc) for arc in thing.getName())] = name
-    return found
+    return found | {tuple(map(int, oid.split("."))): name for oid, name in LLDP.items()}
 
 
 OBJECTS = named_objects()
@@ -143,7 +174,7 @@ def test_no_instance_is_missing_or_doubled() -> None:
     """A scalar is asked with .0, a column without; the compiled module knows which is which."""
     for where, oid in CONSTANTS:
         scalar = oid[:-1] if oid[-1] == 0 and oid not in OBJECTS else None
-        if scalar is not None:
+        if scalar is not None and OBJECTS[scalar] not in LLDP.values():
             kind = type(symbol(OBJECTS[scalar])).__name__
             assert kind == "MibScalar", f"{where}: .0 was put to a {kind}"
 

@@ -1,0 +1,122 @@
+"""What a poll brings beside light and state: the module's identity, and how the switch is fed."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from tests.strandkeeper.jobs.small_switch import ENTITY, SmallSwitch
+from tests.strandkeeper.snmp import ber
+from tests.strandkeeper.snmp.agents import Agent
+
+from strandkeeper.config.load import loads
+from strandkeeper.jobs.ask_switch import ask_switch
+from strandkeeper.jobs.poll_switch import SwitchPoller
+from strandkeeper.model.names import End, LinkName, PortName, SwitchName
+from strandkeeper.model.poll import LinkEnd, PowerSupply
+from strandkeeper.model.power import Measured
+from strandkeeper.optics.units import Dbm
+from strandkeeper.snmp.credentials import Community
+from strandkeeper.snmp.session import SnmpClient
+from strandkeeper.store import Batch, open_reader, open_writer
+
+PSE = (1, 3, 6, 1, 2, 1, 105, 1, 3, 1, 1)  # RFC 3621: group index
+PSE_PORT = (1, 3, 6, 1, 2, 1, 105, 1, 1, 1)  # group, port
+UPS = (1, 3, 6, 1, 2, 1, 33, 1)  # RFC 1628
+OWN = (1, 3, 6, 1, 4, 1, 32473, 9)
+END = LinkEnd(LinkName("pump house"), End.A)
+OWN_TABLE = (
+    '[[table]]\nname = "own"\nserial = "1.3.6.1.4.1.32473.9.2"\n'
+    'rx = { oid = "1.3.6.1.4.1.32473.9.1", unit = "0.01 dBm" }\n'
+)
+
+
+@asynccontextmanager
+async def client_of(agent: Agent, tables: str = "") -> AsyncIterator[SnmpClient]:
+    host, port = agent.address
+    named = 'tables = ["own"]\n' if tables else ""
+    settings = loads(
+        f'[[switch]]\nname = "quay"\nhost = "{host}"\nport = {port}\ntimeout_s = 0.3\n{named}'
+        f'snmp = {{ version = "2c", community_env = "UNUSED" }}\n{tables}',
+        base=Path(),
+    )
+    client = SnmpClient([(settings.switches[0], Community(version="2c", text="look"))])
+    await client.start()
+    yield client
+    await client.close()
+
+
+def fed(switch: SmallSwitch) -> None:
+    for supply, (budget_w, draw_w) in enumerate([(370, 120), (370, 31)], start=1):
+        switch.table[(*PSE, 2, supply)] = ber.gauge(budget_w)
+        switch.table[(*PSE, 4, supply)] = ber.gauge(draw_w)
+    switch.table[(*PSE_PORT, 12, 1, 7)] = ber.counter32(3)
+    switch.table[(*UPS, 2, 1, 0)] = ber.integer(3)
+    switch.table[(*UPS, 2, 2, 0)] = ber.integer(95)
+    switch.table[(*UPS, 2, 4, 0)] = ber.integer(22)
+    switch.table[(*UPS, 4, 1, 0)] = ber.integer(5)
+
+
+FED = PowerSupply(
+    budget_w=740, draw_w=151, denied=3, ups_battery="low", ups_on_battery_s=95,
+    ups_charge_percent=22, ups_source="battery",
+)  # fmt: skip
+
+
+async def test_poe_and_ups_are_read_where_they_are_and_kept_with_the_switch(tmp_path: Path) -> None:
+    switch = SmallSwitch()
+    fed(switch)
+    async with Agent(switch.table) as agent, client_of(agent) as client:
+        poller = SwitchPoller(client, SwitchName("quay"), {END: PortName("Gi1")})
+        poll = await poller.poll(1000, optics=True)
+    assert poll.power == FED
+    assert FED.words == (
+        "feeds 151 W of 740 W to its ports, refused power 3 times, its supply is on battery, "
+        "battery at 22 %"
+    )
+    writer = open_writer(str(tmp_path / "record.db"), reserve=False)
+    writer.append(Batch(switches=(poll,)))
+    writer.close()
+    record = open_reader(str(tmp_path / "record.db"))
+    assert [health.power for health in record.switches()] == [FED]
+    record.close()
+
+
+async def test_a_switch_that_publishes_no_power_is_not_asked_for_it_again() -> None:
+    async with Agent(SmallSwitch().table) as agent, client_of(agent) as client:
+        poller = SwitchPoller(client, SwitchName("quay"), {END: PortName("Gi1")})
+        await poller.poll(1000, optics=True)
+        before = len(agent.asked)
+        poll = await poller.poll(2000, optics=True)
+        assert len(agent.asked) - before == 2  # state, light
+    assert poll.power is None
+
+
+async def test_maker_and_part_number_come_with_the_port() -> None:
+    switch = SmallSwitch()
+    entity = switch.module(1)
+    switch.table[(*ENTITY, 12, entity)] = ber.text("Invented Optics ")
+    switch.table[(*ENTITY, 13, entity)] = ber.text("IO-LX10")
+    async with Agent(switch.table) as agent, client_of(agent) as client:
+        report = await ask_switch(client, SwitchName("quay"), [PortName("Gi1")])
+    identity = report.ports[0].identity
+    assert identity is not None
+    assert (identity.module_maker, identity.module_part, identity.module_id) == (
+        "Invented Optics", "IO-LX10", "SN-1",
+    )  # fmt: skip
+
+
+async def test_another_module_in_a_described_table_is_another_module_id() -> None:
+    switch = SmallSwitch()
+    switch.table[(*OWN, 1, 1)] = ber.integer(-523)
+    switch.table[(*OWN, 2, 1)] = ber.text("AB1")
+    async with Agent(switch.table) as agent, client_of(agent, OWN_TABLE) as client:
+        poller = SwitchPoller(client, SwitchName("quay"), {END: PortName("Gi1")})
+        rows = []
+        for n, serial in enumerate(["AB1", "AB1", "CD2", "CD2"]):
+            switch.table[(*OWN, 2, 1)] = ber.text(serial)
+            poll = await poller.poll(1000 * n, optics=True)
+            rows.append(dict(poll.rows)[END])
+    assert [row.module_id for row in rows] == ["AB1", "AB1", "CD2", "CD2"]
+    assert all(row.optics and row.optics.rx == Measured(Dbm(-5.23)) for row in rows)
