@@ -22,7 +22,7 @@ from real_agents.configuration import (
     community,
     write_configuration,
 )
-from real_agents.scene import agents
+from real_agents.scene import LAB, PUMP
 from real_agents.station import FAR_OUT_OF_BAND, NEAR, Station, inside
 from real_agents.waiting import until
 from real_agents.watch import Watch
@@ -84,18 +84,33 @@ def told(directory: Path, heard: Path) -> str:
 
 @contextmanager
 def post(
-    directory: Path, *, far_host: str = FAR_OUT_OF_BAND, more: str = "", tell_s: int = 1
+    directory: Path,
+    *,
+    more: str = "",
+    tell_s: int = 1,
+    status_s: int = 1,
+    far_agent: type[Agent] = Agent,
 ) -> Iterator[Post]:
     heard = directory / "heard.jsonl"
     plan = Plan(
         directory=directory,
         switches=[
             SwitchEntry(name="lab", host=NEAR, snmp=community(directory)),
-            SwitchEntry(name="pump", host=far_host, snmp=community(directory)),
+            SwitchEntry(name="pump", host=FAR_OUT_OF_BAND, snmp=community(directory)),
         ],
         links=[LinkEntry(near="a")],
+        status_s=status_s,
+        optics_s=2 * status_s,
     )
-    with agents(directory) as (station, near, far):
+    with (
+        Station() as station,
+        Agent(
+            namespace=station.near, directory=directory / "lab", sys_name="lab", module=LAB
+        ) as near,
+        far_agent(
+            namespace=station.far, directory=directory / "pump", sys_name="pump", module=PUMP
+        ) as far,
+    ):
         configuration = write_configuration(plan)
         text = configuration.read_text(encoding="utf-8")
         text = text.replace("link_down_tell_s = 1", f"link_down_tell_s = {tell_s}")
@@ -198,6 +213,33 @@ def record_ms(post: Post) -> int:
     verdict = post.watch.verdict()
     assert verdict is not None
     return verdict.at_ms
+
+
+class Speaking(Agent):
+    """An agent that looks at its own ports each second and says by itself when one changes."""
+
+    def _configuration(self) -> str:
+        column, oper = "1.3.6.1.2.1.2.2.1.1", "1.3.6.1.2.1.2.2.1.8"
+        return super()._configuration() + (
+            'createUser inside SHA "inside-only-1"\nrouser inside auth\niquerySecName inside\n'
+            f"trap2sink 10.77.3.1:10162 {COMMUNITY}\n"
+            f"notificationEvent wentUp {UP} {column} {oper}\n"
+            f"notificationEvent wentDown {DOWN} {column} {oper}\n"
+            f'monitor -r 1 -e wentUp "port is up" {oper} != 2\n'
+            f'monitor -r 1 -e wentDown "port is down" {oper} == 2\n'
+        )
+
+
+def test_a_real_agent_says_by_itself_that_its_port_went_down(tmp_path: Path) -> None:
+    """Its poll interval is a minute here: within the time waited only the agent's trap can tell."""
+    with post(tmp_path, more=TRAPS, tell_s=0, far_agent=Speaking, status_s=60) as speaking:
+        before = len(speaking.heard())
+        cut = time.time()
+        speaking.station.cut_fibre()
+        down = speaking.until_heard("raised", "link-down", after=before, timeout_s=20)
+        # the agent looks once a second, out of a cache of its own
+        assert down["came"] - cut < 10
+        assert 'strandkeeper_traps_total{outcome="taken"}' in speaking.watch.metrics()
 
 
 @pytest.fixture(scope="module")
