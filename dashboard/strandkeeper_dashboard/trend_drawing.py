@@ -13,14 +13,22 @@ from datetime import UTC, datetime, timedelta, tzinfo
 from typing import Final
 
 from strandkeeper_dashboard import figures
-from strandkeeper_dashboard.chart import Chart, Line, Panel, Span
+from strandkeeper_dashboard.chart import Chart, Jump, Line, Outlook, Panel, PanelId, Span
 
 __all__ = ["PanelDrawing", "Path", "Tick", "TrendDrawing", "trend_drawing"]
 
 LEFT, RIGHT = 9.0, 100.0
 _WIDE: Final = 1000
 _TICK_CLEAR_PX: Final = 6
-_HEIGHTS: Final = {"power": 230, "added": 130, "errors": 80, "state": 56}
+_HEIGHTS: Final[dict[PanelId, int]] = {
+    "power": 230,
+    "margin": 150,
+    "added": 150,
+    "errors": 80,
+    "laser": 80,
+    "heat": 90,
+    "state": 56,
+}
 _ToPx = Callable[[int], float]
 _STEPS_S: Final = (
     *(60 * m for m in (5, 10, 15, 30)),
@@ -43,6 +51,7 @@ class Path:
 
     role: str
     d: str
+    style: str = "plain"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +66,27 @@ class SpanDrawing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class JumpDrawing:
+    """A lasting jump: a stretch over the whole height, and how much it was."""
+
+    role: str
+    x: float
+    width: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutlookDrawing:
+    """A stretch at the height of the limit that would be met."""
+
+    role: str
+    x: float
+    width: float
+    y: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PanelDrawing:
     """One panel."""
 
@@ -67,6 +97,17 @@ class PanelDrawing:
     bands: tuple[Path, ...]
     limits: tuple[tuple[str, float, str], ...] = ()
     spans: tuple[SpanDrawing, ...] = ()
+    jumps: tuple[JumpDrawing, ...] = ()
+    outlooks: tuple[OutlookDrawing, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MarkDrawing:
+    """Where something happened, what, and where the page tells of it."""
+
+    at: float
+    text: str
+    id: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +116,8 @@ class TrendDrawing:
 
     panels: tuple[PanelDrawing, ...]
     times: tuple[Tick, ...]
-    marks: tuple[Tick, ...]
+    marks: tuple[MarkDrawing, ...]
+    ahead: float | None
 
 
 def trend_drawing(chart: Chart, zone: tzinfo | None = None) -> TrendDrawing:
@@ -83,12 +125,15 @@ def trend_drawing(chart: Chart, zone: tzinfo | None = None) -> TrendDrawing:
     return TrendDrawing(
         panels=tuple(_panel(chart, panel) for panel in chart.panels),
         times=tuple(_times(chart, zone)),
-        marks=tuple(Tick(_percent(_x(chart, mark.t_s)), mark.text) for mark in chart.marks),
+        marks=tuple(
+            MarkDrawing(_percent(_x(chart, mark.t_s)), mark.text, mark.id) for mark in chart.marks
+        ),
+        ahead=None if chart.ahead_s is None else _percent(_x(chart, chart.ahead_s)),
     )
 
 
 def _x(chart: Chart, t_s: int) -> float:
-    span_s = chart.window.span_ms / 1000
+    span_s = chart.axis_ms / 1000
     return round(min(1.0, max(0.0, t_s / span_s)) * _WIDE, 1)
 
 
@@ -108,13 +153,33 @@ def _panel(chart: Chart, panel: Panel) -> PanelDrawing:
         panel=panel,
         height=height,
         ticks=() if panel.id == "state" else tuple(_levels(panel, y)),
-        paths=tuple(Path(line.role, draw(chart, line, y)) for line in lines),
+        paths=tuple(Path(line.role, draw(chart, line, y), line.style) for line in lines),
         bands=tuple(Path(line.role, _band(chart, line, y)) for line in lines if line.low),
-        limits=tuple((li.kind, y(li.value), li.label) for li in chart.limits)
+        limits=tuple(
+            (li.kind, y(li.value), li.label) for li in chart.limits if li.panel == panel.id
+        ),
+        spans=tuple(_span(chart, span) for span in chart.spans) if panel.id == "state" else (),
+        jumps=tuple(_jump(chart, jump) for jump in chart.jumps) if panel.id == "added" else (),
+        outlooks=tuple(_outlook(chart, one, y(one.value)) for one in chart.outlooks)
         if panel.id == "power"
         else (),
-        spans=tuple(_span(chart, span) for span in chart.spans) if panel.id == "state" else (),
     )
+
+
+def _stretch(chart: Chart, from_s: int, to_s: int) -> tuple[float, float]:
+    """Where a stretch begins and how wide it is, never too thin to see."""
+    start, end = _percent(_x(chart, from_s)), _percent(_x(chart, to_s))
+    return start, round(max(0.4, end - start), 2)
+
+
+def _jump(chart: Chart, jump: Jump) -> JumpDrawing:
+    x, width = _stretch(chart, jump.from_s, jump.to_s)
+    return JumpDrawing(role=jump.role, x=x, width=width, label=jump.label)
+
+
+def _outlook(chart: Chart, outlook: Outlook, y: float) -> OutlookDrawing:
+    x, width = _stretch(chart, outlook.from_s, outlook.to_s)
+    return OutlookDrawing(role=outlook.role, x=x, width=width, y=y, text=outlook.text)
 
 
 def _runs(chart: Chart, line: Line) -> Iterator[list[int]]:
@@ -160,11 +225,11 @@ def _band(chart: Chart, line: Line, y: _ToPx) -> str:
 
 
 def _span(chart: Chart, span: Span) -> SpanDrawing:
-    start, end = _percent(_x(chart, span.from_s)), _percent(_x(chart, span.to_s))
+    x, width = _stretch(chart, span.from_s, span.to_s)
     return SpanDrawing(
         kind=span.kind,
-        x=start,
-        width=round(max(0.4, end - start), 2),
+        x=x,
+        width=width,
         y=6 + 28 * span.row,
         text=span.text,
     )
@@ -172,7 +237,7 @@ def _span(chart: Chart, span: Span) -> SpanDrawing:
 
 def _levels(panel: Panel, y: _ToPx) -> Iterator[Tick]:
     reach = (panel.high - panel.low) / panel.per_unit
-    rough = reach / (5 if panel.id == "power" else 3)
+    rough = reach / (5 if panel.id in ("power", "margin") else 3)
     step = _round_step(rough) if panel.id != "errors" else max(1, round(_round_step(rough)))
     level = math.ceil(panel.low / panel.per_unit / step) * step
     while level * panel.per_unit <= panel.high:
@@ -190,10 +255,10 @@ def _round_step(rough: float) -> float:
 
 
 def _times(chart: Chart, zone: tzinfo | None) -> Iterator[Tick]:
-    span_s = chart.window.span_ms / 1000
+    span_s = chart.axis_ms / 1000
     step_s = next((s for s in _STEPS_S if span_s / s <= 6), _STEPS_S[-1])
-    for moment in _round_moments(chart.window.from_ms, chart.window.to_ms, step_s, zone):
-        x = (moment.timestamp() * 1000 - chart.window.from_ms) / chart.window.span_ms
+    for moment in _round_moments(chart.window.from_ms, chart.end_ms, step_s, zone):
+        x = (moment.timestamp() * 1000 - chart.window.from_ms) / chart.axis_ms
         if step_s >= 86400:
             text = f"{moment.day} {moment.strftime('%b')}"
         else:

@@ -33,11 +33,11 @@ def trend_table(chart: Chart) -> TrendTable:
         start, end = number * span_s, (number + 1) * span_s
         inside = [at for at, t in enumerate(chart.t_s) if start <= t < end]
         if inside:
-            cells = tuple(_cell(chart, line, inside) for line in chart.lines)
+            cells = tuple(_cell(chart, line, inside) for line in chart.measured)
             rows.append((chart.t0_ms + round(start * 1000), cells))
     heads = tuple(
         (f"{_panel(chart, line).title}: {line.label}", _panel(chart, line).unit)
-        for line in chart.lines
+        for line in chart.measured
     )
     return TrendTable(heads=heads, rows=tuple(rows))
 
@@ -60,14 +60,16 @@ def to_csv(chart: Chart) -> str:
     """Every point of the chart, one row a time, empty where a line has none; CRLF (RFC 4180)."""
     text = io.StringIO()
     out = csv.writer(text)
-    units = {"power": "dbm", "added": "db", "errors": "frames"}
-    out.writerow(
-        ["time", *(f"{line.id.replace('-', '_')}_{units[line.panel]}" for line in chart.lines)]
-    )
+    out.writerow(["time", *(_column(chart, line) for line in chart.measured)])
     for at, t_s in enumerate(chart.t_s):
-        cells = [_exact(chart, line, line.values[at]) for line in chart.lines]
+        cells = [_exact(chart, line, line.values[at]) for line in chart.measured]
         out.writerow([iso_utc(chart.t0_ms + t_s * 1000), *cells])
     return text.getvalue()
+
+
+def _column(chart: Chart, line: Line) -> str:
+    unit = _panel(chart, line).unit.lower().replace("°", "")
+    return f"{line.id.replace('-', '_')}_{unit}"
 
 
 def _exact(chart: Chart, line: Line, value: int | None) -> str:

@@ -5,42 +5,37 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from strandkeeper.alerts import wording
 from strandkeeper.model.link import Link
 from strandkeeper.model.names import Direction, End
 from strandkeeper.model.settings import Settings
 from strandkeeper.model.stats import DAY_S, HOUR_S, PeriodStat
-from strandkeeper.model.verdict import Event, EventKind
+from strandkeeper.model.verdict import LinkVerdict
 from strandkeeper.store import RecordReader
-from strandkeeper_dashboard.chart import Chart, Mark
+from strandkeeper_dashboard.chart import PANEL_IDS, Chart, Mark, PanelId
 from strandkeeper_dashboard.charts import Source, chart
+from strandkeeper_dashboard.story import Happening, story
 from strandkeeper_dashboard.window import Window
 
-__all__ = ["MAX_POINTS", "first_ms", "happened", "trend"]
+__all__ = ["MAX_POINTS", "first_ms", "trend"]
 
 MAX_POINTS: Final = 600
 _HOURS_FROM_MS: Final = 26 * 3_600_000
 _DAYS_FROM_MS: Final = 62 * 86_400_000
+_DAY_MS: Final = 86_400_000
 _MARKS: Final = 60
-# A finding that began says in words what the events beside it say as facts.
-_NOT_MARKED: Final = frozenset({EventKind.FINDING_BEGAN, EventKind.FINDING_ENDED})
 
 
-def trend(settings: Settings, link: Link, record: RecordReader, window: Window) -> Chart:
+def trend(
+    settings: Settings,
+    link: Link,
+    record: RecordReader,
+    window: Window,
+    wanted: frozenset[PanelId] = frozenset(PANEL_IDS),
+) -> Chart:
     """The chart of `link` over `window`, from the rows that fit its length."""
-    t0_ms = window.from_ms // 1000 * 1000
-    limits = settings.thresholds
     verdict = record.verdict(link.name)
     anchored = verdict is not None and verdict.ab.anchored and verdict.ba.anchored
-    marks = [
-        Mark(
-            t_s=(event.time_ms - t0_ms) // 1000,
-            kind=event.kind.value,
-            text=wording.event_sentence(link, event),
-        )
-        for event in reversed(happened(link, record, window))
-        if event.kind not in _NOT_MARKED
-    ]
+    limits = settings.thresholds
     return chart(
         Source(
             link=link,
@@ -50,11 +45,24 @@ def trend(settings: Settings, link: Link, record: RecordReader, window: Window) 
                 for end in End
             },
             stats={d: _stats(link, d, record, window) for d in Direction},
-            marks=marks[-_MARKS:],
+            days={d: _days(link, d, record, verdict) for d in Direction},
+            marks=_marks(story(link, record, window), window),
             verdict=verdict,
             reserve=limits.reserve_warn_anchored if anchored else limits.reserve_warn,
+            wanted=wanted,
         )
     )
+
+
+def _marks(told: Sequence[Happening], window: Window) -> list[Mark]:
+    """The newest of what is marked, oldest first."""
+    t0_ms = window.from_ms // 1000 * 1000
+    marks = [
+        Mark(t_s=(one.time_ms - t0_ms) // 1000, kind=one.kind, text=one.text, id=one.id)
+        for one in told
+        if one.marked
+    ]
+    return marks[:_MARKS][::-1]
 
 
 def _stats(
@@ -67,9 +75,15 @@ def _stats(
     return record.stats(link.name, direction, span_s, window.from_ms, window.to_ms)
 
 
-def happened(link: Link, record: RecordReader, window: Window, limit: int = 200) -> Sequence[Event]:
-    """Events of `link` in `window`, newest first."""
-    return record.events(link.name, from_ms=window.from_ms, to_ms=window.to_ms, limit=limit)
+def _days(
+    link: Link, direction: Direction, record: RecordReader, verdict: LinkVerdict | None
+) -> Sequence[PeriodStat]:
+    """The closed days that a drift was judged from; none where none is told."""
+    drift = None if verdict is None else verdict.direction(direction).drift
+    if verdict is None or drift is None or not drift.reported:
+        return ()
+    start_ms = verdict.at_ms - drift.window_days * _DAY_MS
+    return record.stats(link.name, direction, DAY_S, start_ms, verdict.at_ms)
 
 
 def first_ms(link: Link, record: RecordReader, now_ms: int) -> int | None:

@@ -99,6 +99,8 @@ def test_alike_limits_are_drawn_once(record_path: Path) -> None:
         ("overload", -3000),
         ("reserve", -13500),  # -19.5 dBm + 6 dB
         ("sensitivity", -19500),
+        ("reserve", 6000),  # of what is to spare
+        ("good", 0),
     ]
 
 
@@ -170,7 +172,7 @@ def test_the_drawing_on_paper_breaks_where_nothing_was_read(record_path: Path) -
 def test_table_and_csv_hold_what_the_plot_shows(record_path: Path) -> None:
     chart = chart_of(record_path, station.PUMP, "1d")
     table = trend_table(chart)
-    assert len(table.heads) == len(chart.lines) == 6
+    assert len(table.heads) == len(chart.lines) == 12
     damaged = sum(
         int(cells[index])
         for index, one in enumerate(chart.lines)
@@ -181,7 +183,8 @@ def test_table_and_csv_hold_what_the_plot_shows(record_path: Path) -> None:
     assert damaged == sum(v or 0 for v in line(chart, "errors-a").values)
     header, *rows = to_csv(chart).splitlines()
     assert header.startswith(
-        "time,power_ab_dbm,power_ba_dbm,added_ab_db,added_ba_db,errors_a_frames"
+        "time,power_ab_dbm,power_ba_dbm,margin_ab_db,margin_ba_db,added_ab_db,added_ba_db,"
+        "errors_a_frames,errors_b_frames,laser_a_ma,laser_b_ma,heat_a_c,heat_b_c"
     )
     assert len(rows) == len(chart.t_s)
 
@@ -190,3 +193,33 @@ def test_directions_are_told_apart_by_more_than_colour(client: FlaskClient) -> N
     answer = client.get("/api/links/lab-to-pump-house/trend").get_json()
     dashes = {drawn["role"]: drawn["trace"]["line"]["dash"] for drawn in answer["lines"]}
     assert dashes[Direction.AB] != dashes[Direction.BA]
+
+
+def test_lasers_and_modules_have_their_lines(record_path: Path) -> None:
+    chart = chart_of(record_path, station.PUMP, "1h")
+    for name, unit in (("laser-a", "mA"), ("heat-a", "°C")):
+        one = line(chart, name)
+        panel = next(panel for panel in chart.panels if panel.id == one.panel)
+        assert panel.unit == unit
+        assert any(v is not None for v in one.values)
+    written = station.LIGHTS[station.PUMP, station.End.A].row(chart.t0_ms, station.End.A).optics
+    assert written is not None
+    known = [v for v in line(chart, "laser-a").values if v is not None]
+    assert abs(known[0] / 1000 - (written.bias_ma or 0)) < 0.5
+
+
+def test_to_spare_is_receive_power_above_what_the_receiver_needs(record_path: Path) -> None:
+    chart = chart_of(record_path, station.PUMP, "1h")
+    for way in ("ab", "ba"):
+        power, spare = line(chart, f"power-{way}").values, line(chart, f"margin-{way}").values
+        for got, left in zip(power, spare, strict=True):
+            assert left == (None if got is None else got + 19_500)
+
+
+def test_only_the_panels_that_are_asked_for_are_read_out(client: FlaskClient) -> None:
+    path = "/api/links/lab-to-pump-house/trend?range=1h&show=margin&show=heat"
+    answer = client.get(path).get_json()
+    assert answer["axes"] == {"margin": "y", "heat": "y2", "state": "y3"}
+    assert {drawn["id"].split("-")[0] for drawn in answer["lines"]} == {"margin", "heat"}
+    page = client.get("/links/lab-to-pump-house?range=1h&show=margin&show=heat")
+    assert "range=6h&amp;show=margin&amp;show=heat" in page.get_data(as_text=True)

@@ -165,6 +165,62 @@ def test_plot_has_a_line_a_limit_and_a_mark(
     watched.page.context.close()
 
 
+def test_a_mark_opens_where_the_page_tells_of_it(
+    browser: Browser, app: Flask, serve: Callable[[Flask], Served]
+) -> None:
+    watched = open_page(browser)
+    page = watched.page
+    page.goto(serve(app).address + "/links/lab-to-pump-house?range=1d")
+    drawn(page)
+    place = page.evaluate(
+        """() => { const plot = document.querySelector("#trend .plot");
+        const node = plot.querySelectorAll(".scatterlayer .points path.point")[0];
+        node.scrollIntoView({block: "center"});
+        const now = node.getBoundingClientRect();
+        return [now.x + now.width / 2, now.y + now.height / 2]; }"""
+    )
+    page.mouse.move(*place)
+    page.mouse.click(*place)
+    page.wait_for_url("**#at-*")
+    told = page.locator("li:target")
+    expect(told).to_be_focused()
+    expect(told).to_contain_text("The hour around it")
+    watched.clean()
+    page.context.close()
+
+
+def test_the_plot_is_saved_as_a_picture(
+    browser: Browser, app: Flask, serve: Callable[[Flask], Served]
+) -> None:
+    watched = open_page(browser, scheme="dark", accept_downloads=True)
+    page = watched.page
+    page.goto(serve(app).address + "/links/lab-to-pump-house?range=1d")
+    drawn(page)
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Save as a picture (PNG)").click()
+    assert saved.value.suggested_filename == "lab-to-pump-house-trend.png"
+    with open(saved.value.path(), "rb") as picture_file:
+        assert picture_file.read(8) == b"\x89PNG\r\n\x1a\n"
+    watched.clean()
+    page.context.close()
+
+
+def test_panels_are_chosen_without_scripts(
+    browser: Browser, app: Flask, serve: Callable[[Flask], Served]
+) -> None:
+    watched = open_page(browser, java_script_enabled=False)
+    page = watched.page
+    page.goto(serve(app).address + "/links/lab-to-pump-house?range=1w")
+    page.get_by_text("Choose what is shown").click()
+    for name in ("Damaged frames", "Laser current", "Module temperature", "Receive power"):
+        page.get_by_label(name).uncheck()
+    page.get_by_label("To spare before too weak").check()
+    page.get_by_role("button", name="Show these").click()
+    assert "range=1w&show=margin&show=added" in page.url
+    assert page.locator(".panel-title").count() == 3
+    page.context.close()
+
+
 def test_zooming_in_asks_for_the_finer_rows(
     browser: Browser, app: Flask, serve: Callable[[Flask], Served]
 ) -> None:
@@ -222,8 +278,8 @@ def test_a_page_that_lost_its_server_says_so_and_since_when_and_recovers(
 ) -> None:
     watched = open_page(browser)
     page = watched.page
-    page.goto(serve(app).address)
-    page.wait_for_function("performance.getEntriesByName(location.origin + '/api/live').length > 0")
+    with page.expect_response("**/api/live"):
+        page.goto(serve(app).address)
     page.route("**/api/live", lambda route: route.abort())
     lost = page.locator("#lost")
     expect(lost).to_be_visible(timeout=15_000)

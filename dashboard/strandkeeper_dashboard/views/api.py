@@ -10,9 +10,10 @@ from flask import Blueprint, Response, abort, jsonify
 from strandkeeper.model.health import SwitchHealth
 from strandkeeper.model.times import iso_utc
 from strandkeeper.model.verdict_json import SCHEMA, verdict_to_json
-from strandkeeper_dashboard import health, queries, trends
+from strandkeeper_dashboard import health, queries
 from strandkeeper_dashboard.context import here, window_of_request
 from strandkeeper_dashboard.events_json import event_to_json
+from strandkeeper_dashboard.story import events_of
 
 __all__ = ["page"]
 
@@ -85,7 +86,7 @@ def events(slug: str) -> Response:
     context = here()
     asked_link = context.link(slug)
     shown = window_of_request(asked_link)
-    found = trends.happened(asked_link, context.record, shown)
+    found = events_of(asked_link, context.record, shown)
     return jsonify(
         {
             "schema": SCHEMA,
