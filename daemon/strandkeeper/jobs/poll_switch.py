@@ -268,6 +268,7 @@ class SwitchPoller:
             discontinuity_cs=status.discontinuity_cs,
             speed_mbps=memory.speed_mbps,
             whole_frames=port.columns.whole_frames,
+            uptime_cs=seen.uptime_cs,
         )
         memory.counters, deltas = advance_counters(memory.counters, counters, restarted=restart)
         memory.last_change_cs = status.last_change_cs

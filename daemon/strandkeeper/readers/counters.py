@@ -9,8 +9,8 @@ common practice, no source):
 - a jump without a restart (some agents add 2^32 when they make a device anew): more octets or
   frames than the line carries, or octets per frame that no frame has, and the whole interval of
   that port is unknown;
-- an agent that has just begun answers octets at once and frames as 0 until it first reads its
-  counters (seen for 3 s): octets without a frame cannot be, so those zeros are no beginning.
+- an agent that has just begun may answer octets at once, but frames as 0 until it first reads its
+  counters (seen for 3 s): octets without any frame cannot be, so those zeros are no beginning.
 Agents refresh their counters every few to sixty seconds, so what arrives in one interval may have
 happened in several: possible is what fits into the time since the counter last moved, at most two
 minutes more than the interval.
@@ -32,6 +32,7 @@ _OVERHEAD_BITS = 672  # the shortest frame on the line: 64 octets, preamble and 
 _SLACK = 1.05  # clocks of switch and computer differ, and the agent reads at its own instant
 _CACHE_S = 120.0  # twice the longest refresh seen
 _SHORTEST_FRAME, _LONGEST_FRAME = 42, 9216 + 30  # octets; without FCS on some agents
+_YOUNG_CS = 1500  # five times as long as zeros were seen
 _UNKNOWN_FRAME_RATE = 1.5e8  # 100 Gbit/s, where the speed is not known
 
 
@@ -49,7 +50,8 @@ class Counters:
 
     `at_s` is the poller's monotonic clock; `discontinuity_cs` ifCounterDiscontinuityTime;
     `speed_mbps` the last speed seen while the port was up. `whole_frames`: in_frames counts
-    unicast, multicast and broadcast, so that it can be held against the octets.
+    unicast, multicast and broadcast, so that it can be held against the octets. `uptime_cs` is the
+    agent's own, from the same answer.
     """
 
     at_s: float
@@ -57,6 +59,7 @@ class Counters:
     discontinuity_cs: int | None = None
     speed_mbps: int | None = None
     whole_frames: bool = True
+    uptime_cs: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +107,8 @@ def advance_counters(
 def _without_early_zeros(now: Counters) -> Counters:
     """The counters without the zeros that are not read yet: frames and errors beside octets."""
     octets, frames = now.counts.get("in_octets"), now.counts.get("in_frames")
+    if not now.whole_frames or now.uptime_cs is None or now.uptime_cs > _YOUNG_CS:
+        return now
     if octets is None or frames is None or octets.value == 0 or frames.value > 0:
         return now
     read = {n: c for n, c in now.counts.items() if n in _OCTETS or c.value > 0}

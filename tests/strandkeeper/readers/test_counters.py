@@ -24,6 +24,7 @@ def counters(
     speed: int | None = 1000,
     discontinuity: int | None = 0,
     whole: bool = True,
+    uptime: int | None = None,
 ) -> Counters:
     return Counters(
         at_s=at_s,
@@ -31,6 +32,7 @@ def counters(
         discontinuity_cs=discontinuity,
         speed_mbps=speed,
         whole_frames=whole,
+        uptime_cs=uptime,
     )
 
 
@@ -257,15 +259,29 @@ def test_polls_that_were_missed_leave_one_longer_difference(gap_s: int) -> None:
     assert found[1].in_frames == 100 * gap_s
 
 
-def test_frames_that_an_agent_has_not_read_yet_are_no_beginning() -> None:
+def _beginning(*, whole: bool = True, up_s: float = 0.7) -> list[Deltas]:
     """Measured on snmpd 5.9.3 after its start: octets at once, frames as 0 for three seconds."""
-    readings = [
-        counters(0.7, {"in_octets": 885_794, "in_frames": 0, "fcs_errors": 0}),
-        counters(2.8, {"in_octets": 885_794, "in_frames": 0, "fcs_errors": 0}),
-        counters(3.8, {"in_octets": 885_976, "in_frames": 2_024, "fcs_errors": 7}),
-        counters(4.8, {"in_octets": 886_976, "in_frames": 2_034, "fcs_errors": 7}),
+    moments = [
+        (0.7, {"in_octets": 885_794, "in_frames": 0, "fcs_errors": 0}),
+        (2.8, {"in_octets": 885_794, "in_frames": 0, "fcs_errors": 0}),
+        (3.8, {"in_octets": 885_976, "in_frames": 2, "fcs_errors": 7}),
+        (4.8, {"in_octets": 886_976, "in_frames": 12, "fcs_errors": 7}),
     ]
-    found = differences(*readings)
+    return differences(
+        *(
+            counters(at, values, whole=whole, uptime=round((up_s + at) * 100))
+            for at, values in moments
+        )
+    )
+
+
+def test_frames_that_an_agent_has_not_read_yet_are_no_beginning() -> None:
+    found = _beginning()
     assert [d.in_frames for d in found] == [None, None, None, 10]
     assert [d.fcs_errors for d in found] == [None, None, None, 0]
     assert found[2].in_octets == 182
+
+
+def test_no_unicast_frame_yet_and_an_old_agent_without_frames_are_beginnings() -> None:
+    for found in (_beginning(whole=False), _beginning(up_s=60)):
+        assert [d.in_frames for d in found] == [None, 0, 2, 10]
