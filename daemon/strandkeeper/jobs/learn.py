@@ -208,7 +208,12 @@ async def _ports(
     maus, fast = await column(interfaces.IF_MAU_TYPE), await column(interfaces.IF_HIGH_SPEED)
     slow = {} if fast else await column(interfaces.IF_SPEED)
     keys = port_keys(names, descrs, {})
-    physical = [k.if_index for k in keys if as_int(kinds.get((k.if_index,))) in (*_ETHERNET, None)]
+    with_mau = {index[0] for index in maus}
+    physical = [
+        k.if_index
+        for k in keys
+        if as_int(kinds.get((k.if_index,))) in (*_ETHERNET, None) or k.if_index in with_mau
+    ]
     ports = tuple(
         _port(
             key,

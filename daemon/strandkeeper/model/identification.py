@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from fractions import Fraction
+from typing import Final
 
-from strandkeeper.model.enterprise_table import CellUnit, CellWord, IndexArc, PortIs
+from strandkeeper.model.enterprise_table import CellUnit, CellWord, Dimension, IndexArc, PortIs
 from strandkeeper.model.oid import Oid
 from strandkeeper.model.power import NoLight
 from strandkeeper.model.reading import Quantity
@@ -23,7 +25,46 @@ __all__ = [
     "ProofKind",
     "Proposal",
     "Sample",
+    "unit_text",
 ]
+
+_BASES: Final = {  # the largest word first that leaves no fraction below a tenth
+    Dimension.DBM: (("dBm", Fraction(1)),),
+    Dimension.MILLIWATT: (
+        ("mW", Fraction(1)),
+        ("uW", Fraction(1, 1000)),
+        ("nW", Fraction(1, 1_000_000)),
+    ),
+    Dimension.CELSIUS: (("C", Fraction(1)),),
+    Dimension.VOLT: (
+        ("V", Fraction(1)),
+        ("mV", Fraction(1, 1000)),
+        ("uV", Fraction(1, 1_000_000)),
+    ),
+    Dimension.MILLIAMPERE: (("mA", Fraction(1)), ("uA", Fraction(1, 1000))),
+}
+
+
+def unit_text(unit: CellUnit) -> str:
+    """A unit as the configuration writes it: the inverse of parse_unit.
+
+    Example:
+    -------
+    >>> from strandkeeper.model.enterprise_table import parse_unit
+    >>> [unit_text(parse_unit(u)) for u in ("0.1 uW", "1/256 C", "mV", "2 uA")]
+    ['0.1 uW', '1/256 C', 'mV', '2 uA']
+    """
+    bases = _BASES[unit.dimension]
+    word, much = next(((w, m) for w, m in bases if unit.step / m >= Fraction(1, 10)), bases[-1])
+    count = unit.step / much
+    if count == 1:
+        return word
+    decimal = Fraction(f"{float(count):.9f}") == count
+    return (
+        f"{float(count):.9f}".rstrip("0").rstrip(".") + f" {word}"
+        if decimal
+        else (f"{count.numerator}/{count.denominator} {word}")
+    )
 
 
 class EvidenceKind(StrEnum):

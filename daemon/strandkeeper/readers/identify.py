@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from strandkeeper.model.enterprise_table import CellUnit, CellWord
+from strandkeeper.model.enterprise_table import CellUnit, CellWord, IndexPart
 from strandkeeper.model.identification import (
     Candidate,
     Evidence,
@@ -29,7 +29,13 @@ from strandkeeper.model.reading import Quantity
 from strandkeeper.readers.identify_cells import Count, Word
 from strandkeeper.readers.identify_column import moves, only_grows
 from strandkeeper.readers.identify_joint import DAMPING, Assignment, Option, assignments
-from strandkeeper.readers.identify_ports import Observations, PortSeen, Tie, tie_rows
+from strandkeeper.readers.identify_ports import (
+    Observations,
+    PortSeen,
+    Tie,
+    name_template,
+    tie_rows,
+)
 from strandkeeper.readers.identify_sheets import Shape, Sheet, sheets_of
 from strandkeeper.readers.identify_units import ORDER
 from strandkeeper.readers.identify_view import POWERS, Context
@@ -159,7 +165,7 @@ def _proposal(
     odds: Mapping[Quantity, Mapping[Key, float]],
     totals: Mapping[Quantity, float],
 ) -> Proposal | None:
-    judged = max(group, key=lambda j: j.odds)
+    judged = max(group, key=lambda j: j.found[0].weight)
     options = _best_options(group)
     figures = []
     for quantity in ORDER:
@@ -171,8 +177,8 @@ def _proposal(
         shown = tuple(c for c in candidates if c.probability >= _NEGLIGIBLE)
         if shown and shown[0].probability >= OFFERED:
             figures.append(_figure(quantity, shown, options))
-    if not figures:
-        return None
+    if not figures or (len(figures) == 1 and figures[0].quantity not in POWERS):
+        return None  # one warm thing, or 3300 of something, is no module
     total = sum(j.odds for j in group)
     return _described(judged, figures, total / (1.0 + total))
 
@@ -269,17 +275,23 @@ def _competing(proposals: Sequence[Proposal]) -> list[Proposal]:
 def _described(judged: _Judged, figures: Sequence[Figure], probability: float) -> Proposal:
     sheet, tie = judged.context.sheet, judged.context.tie
     dark, gone = _words(judged, figures)
+    name, offset, known = _scalar_port(sheet, tie), 0, bool(tie.ports)
+    if IndexPart.PORT in tie.index:
+        at = [a for a in tie.index if a is not IndexPart.KIND].index(IndexPart.PORT)
+        template = name_template(tie, at)
+        name, offset = template or ("", 0)
+        known = template is not None
     return Proposal(
         entry=sheet.entry,
         index=tie.index,
         figures=tuple(figures),
         probability=probability,
-        port_known=bool(tie.ports),
+        port_known=known,
         kind_oid=sheet.kind_oid,
         port_oid=tie.port_oid,
         port_is=tie.port_is,
-        port_name=_scalar_port(sheet, tie),
-        port_offset=tie.port_offset,
+        port_name=name,
+        port_offset=offset,
         no_light=dark,
         not_there=gone,
     )

@@ -29,7 +29,8 @@ _K = EvidenceKind
 _KEPT: Final = 24
 _BEHIND: Final = 16.0  # a weight so far behind the best is nothing: exp(-0.6 × 16) is 1 in 15 000
 _NOTHING: Final = 6.0
-_MOST_TOGETHER: Final = 15.0  # what the reasons for all columns can add up to
+_LONGER_INDEX: Final = 0.8  # of two ways to part column and index the shorter index is likelier
+_MOST_OTHER: Final = 6.3  # what order and families of units can add up to
 _WORST: Final = -6.0  # options below are not weighed
 _MOST: Final = 400
 
@@ -41,11 +42,7 @@ class Option:
     view: View
     evidence: tuple[Evidence, ...]
     score: float
-
-    @property
-    def stored(self) -> bool:
-        """Whether the unit is that of the module's memory."""
-        return self.view.unit in STORED
+    stored: bool  # whether the unit is that of the module's memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +76,7 @@ def _options(context: Context, quantity: Quantity) -> list[Option]:
                 evidence = column_evidence(context, view)
                 score = sum(e.weight for e in evidence)
                 if score > _WORST:
-                    found.append(Option(view, evidence, score))
+                    found.append(Option(view, evidence, score, view.unit in STORED))
     return heapq.nlargest(_KEPT, found, key=lambda option: option.score)
 
 
@@ -91,10 +88,11 @@ def _weighed(
 ) -> Iterator[tuple[float, Chosen]]:
     """Assignments with their weights; those that cannot come near the best are passed over."""
     lists = [(None, *options[q]) for q in ORDER]
+    index = -_LONGER_INDEX * (len(context.sheet.rows[0]) - 1)
     firsts = [(t, v, i) for t in lists[0] for v in lists[1] for i in lists[2]]
     small = sorted(((_own(f), f) for f in firsts if not _clash(f)), key=lambda s: -s[0])
     pairs = [
-        (_own((tx, rx)) + sum(e.weight for e in _powers(context, tx, rx)), tx, rx)
+        (index + _own((tx, rx)) + sum(e.weight for e in _powers(context, tx, rx)), tx, rx)
         for tx in lists[3]
         for rx in lists[4]
         if not _clash((tx, rx))
@@ -103,10 +101,13 @@ def _weighed(
     best = _NOTHING  # far below nothing at all is out of the question as well
     for shared, tx, rx in pairs:
         for own, (t, v, i) in small:
-            if shared + own + _MOST_TOGETHER < best - _BEHIND:
-                break
             chosen = (t, v, i, tx, rx)
-            if any(chosen) and not _clash(chosen):
+            if shared + own + _TOGETHER[5] + _MOST_OTHER < best - _BEHIND:
+                break
+            there = sum(option is not None for option in chosen)
+            if there and shared + own + _TOGETHER[there] + _MOST_OTHER < best - _BEHIND:
+                continue
+            if there and not _clash(chosen):
                 weight = shared + own + sum(e.weight for e in _all(chosen))
                 best = max(best, weight)
                 if weight > best - _BEHIND:
@@ -141,7 +142,7 @@ def _powers(context: Context, tx: Option | None, rx: Option | None) -> tuple[Evi
     if tx is None or rx is None:
         return tuple(found)
     same = tx.view.unit == rx.view.unit
-    found.append(Evidence(_K.SAME_UNIT, 1.0 if same else -3.0))
+    found.append(Evidence(_K.SAME_UNIT, 0.7 if same else -5.0))
     rows = [row for row in tx.view.lit if row in rx.view.lit]
     if rows:
         lost = [tx.view.lit[r].measure - rx.view.lit[r].measure for r in rows]

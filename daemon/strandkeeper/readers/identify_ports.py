@@ -7,7 +7,7 @@ index, a number on the front that may be counted from elsewhere. Own design, no 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from strandkeeper.model.enterprise_table import IndexArc, IndexPart, PortIs
@@ -17,7 +17,7 @@ from strandkeeper.optics.units import Dbm
 from strandkeeper.readers.identify_cells import Count, Word
 from strandkeeper.readers.identify_sheets import Shape, Sheet
 
-__all__ = ["Observations", "PortSeen", "Tie", "tie_rows"]
+__all__ = ["Observations", "PortSeen", "Tie", "name_template", "tie_rows"]
 
 _FARTHEST_OFFSET: Final = 64
 
@@ -68,14 +68,45 @@ class Tie:
     port_offset: int = 0
 
 
+def name_template(tie: Tie, at: int) -> tuple[str, int] | None:
+    """How a port's number makes its name ({port}) and what to add to it; else what makes ifIndex.
+
+    `at`: which arc of the index is the number. None: neither fits all rows.
+    """
+    pairs = [(row[at], port) for row, port in tie.ports.items()]
+    if not pairs:
+        return None
+    number, first = pairs[0][0] + tie.port_offset, pairs[0][1]
+    head, found, tail = first.label.rpartition(str(number))
+    if found:
+        template = f"{head}{{port}}{tail}"
+        made = [template.replace("{port}", str(n + tie.port_offset)) for n, _ in pairs]
+        if made == [port.label for _, port in pairs]:
+            return template, tie.port_offset
+    apart = {port.if_index - n for n, port in pairs}
+    return ("", apart.pop()) if len(apart) == 1 else None
+
+
 def tie_rows(sheet: Sheet, seen: Observations, speaking: Sequence[Oid]) -> Tie:
     """The best way to tie rows to ports. `speaking`: the rows that hold figures at all."""
     ties = list(_ties(sheet, seen))
     if not ties:
         return Tie(ports={}, index=_index(sheet, None, IndexPart.ANY))
+    ties += [replace(tie, sure=True) for tie in _only_ones(ties, speaking)]
     best = max(ties, key=lambda tie: _fit(tie, sheet.rows, speaking))
     plain = (t for t in ties if t.sure and t.port_oid is None and t.ports == best.ports)
     return next(plain, best) if best.port_oid is not None else best
+
+
+def _only_ones(ties: Sequence[Tie], speaking: Sequence[Oid]) -> list[Tie]:
+    """A way of counting is sure if it is the only one that puts every row on a port for modules."""
+    counted = [tie for tie in ties if not tie.sure]
+    fitting = [
+        tie
+        for tie in counted
+        if all((p := tie.ports.get(row)) is not None and p.optical for row in speaking)
+    ]
+    return fitting if len(fitting) == 1 and len(counted) > 2 else []
 
 
 def _fit(tie: Tie, rows: Sequence[Oid], speaking: Sequence[Oid]) -> float:

@@ -27,7 +27,6 @@ __all__ = [
     "launch_density",
     "prior_density",
     "received_density",
-    "unit_words",
 ]
 
 # SFF-8472 table 9-11 puts them in this order
@@ -135,15 +134,6 @@ WOBBLE: Final = {
     Quantity.TX: 0.02,
     Quantity.RX: 0.03,
 }
-
-
-def unit_words(unit: CellUnit) -> str:
-    """The unit as the configuration writes it."""
-    for choices in UNITS_OF.values():
-        for choice in choices:
-            if choice.unit == unit:
-                return choice.words
-    return f"{float(unit.step):g} {unit.dimension}"
 
 
 @dataclass(frozen=True, slots=True)
