@@ -91,8 +91,8 @@ def test_without_these_tables_nobody_is_told_and_nothing_is_listened_for() -> No
         ),
         (
             '[[target]]\nname = "phone"\nurl = "mailto://a:b@c"\n',
-            'target "phone" › url: a secret in this file could be read by whatever reads the file; put '
-            "it alone into a file that only the service can read; write: "
+            'target "phone" › url: a secret in this file could be read by whatever reads the '
+            "file; put it alone into a file that only the service can read; write: "
             'url_file = "phone.url" (or url_env or url_credential)',
         ),
         (
