@@ -284,3 +284,19 @@ def test_one_outage_seen_by_trap_and_by_polls_is_one(by_trap: Post) -> None:
     assert EventKind.FLAP_BETWEEN_POLLS not in events
     down = [k for k in kinds_of(by_trap, before) if k[1] == "link-down"]
     assert down == [("raised", "link-down"), ("cleared", "link-down")]
+
+
+def test_a_watch_that_is_killed_goes_on_where_it_was_and_tells_nothing_twice(
+    tmp_path: Path,
+) -> None:
+    with post(tmp_path) as killed:
+        killed.station.cut_fibre()
+        killed.until_heard("raised", "link-down")
+        killed.watch.kill()
+        killed.watch.start()
+        killed.watch.until_verdict("judged again", lambda v: v.up is False and bool(v.a.answers))
+        time.sleep(4)
+        killed.station.mend_fibre()
+        killed.until_heard("cleared", "link-down")
+        assert kinds_of(killed, 0) == [("raised", "link-down"), ("cleared", "link-down")]
+        assert killed.watch.runs, killed.watch.log()

@@ -321,7 +321,7 @@ class Daemon:
         await self.write()
         quiet = await self._proof.apply(stored, now_ms)
         if quiet is not None:
-            asked = Asked(who=quiet.who, link=quiet.link, until_ms=quiet.until_ms)
+            asked = Asked(who=quiet.who, link=quiet.link, until_ms=quiet.until_ms, why="rework")
             await self._alerting.apply(asked, now_ms)
 
     def _set_rates(self) -> None:
