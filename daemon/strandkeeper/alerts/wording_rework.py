@@ -92,8 +92,6 @@ def verdict_sentence(way: str, verdict: ReworkVerdict) -> str:
     allowed = verdict.allowed.value
     if verdict.worth is Worth.NO_DIFFERENT and allowed:
         head += f": plugging again alone may change it by {db(allowed)}"
-    if verdict.worth is Worth.NOT_YET_KNOWN:
-        return f"{head}: too few readings since."
     return (
         f"{head}.{' Provisional until one cold night has passed.' if verdict.provisional else ''}"
     )

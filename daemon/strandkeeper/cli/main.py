@@ -42,6 +42,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "history": ("history", "write what the record holds of a link as CSV, or bring a CSV in"),
     "live": ("live", "show huge running figures of one link while somebody works on it"),
     "meter": ("meter", "enter or list what a power meter showed"),
+    "report": ("report", "write the record of a link, or cards for its walls, to be printed"),
     "restore": ("restore", "put a backup in the place of the record"),
     "rework": ("rework", "begin, end or list work on a link, measured before and after"),
     "run": ("run", "run the service: poll, judge, keep the record, serve"),
