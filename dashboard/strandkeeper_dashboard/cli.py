@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from strandkeeper.config.load import load
+from strandkeeper.config.aside import load_aside
 from strandkeeper.config.users import read_users, users_path
 from strandkeeper.errors import ExitCode, StrandkeeperError
 from strandkeeper.model.settings import Settings
@@ -39,7 +39,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _settings(given: argparse.Namespace) -> Settings:
-    settings = load(given.config)
+    settings = load_aside(given.config)
     address = settings.dashboard
     if given.host is not None:
         address = replace(address, host=given.host)

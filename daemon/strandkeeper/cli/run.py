@@ -8,7 +8,7 @@ from pathlib import Path
 
 from strandkeeper.app.daemon import run_daemon
 from strandkeeper.app.logging_setup import set_up_logging
-from strandkeeper.config.load import load
+from strandkeeper.config.aside import load_aside
 
 __all__ = ["EXAMPLE", "add_arguments", "run"]
 
@@ -29,7 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Run until a signal ends it."""
     set_up_logging(verbose=arguments.verbose)
-    settings = load(arguments.config)
+    settings = load_aside(arguments.config)
     return asyncio.run(
         run_daemon(settings, arguments.config, with_dashboard=not arguments.no_dashboard)
     )
