@@ -25,11 +25,13 @@ from strandkeeper_dashboard.strands import strand_colour
 from strandkeeper_dashboard.views import (
     about,
     api,
+    cable,
     errors,
     findings,
     link,
     links,
     log_in,
+    rework,
     switches,
     theme,
 )
@@ -39,6 +41,7 @@ __all__ = ["create_app"]
 PAGES: Final = (
     ("links.index", "Links"),
     ("findings.index", "Findings"),
+    ("cable.index", "Cables"),
     ("switches.index", "Switches"),
     ("about.index", "About"),
 )
@@ -84,7 +87,7 @@ def create_app(
         this_machine_only=is_loopback(settings.dashboard.host) and not settings.behind_proxy,
     )
     assets.install(app)
-    for view in (links, link, findings, switches, about, api, theme, log_in):
+    for view in (links, link, findings, switches, about, api, theme, log_in, cable, rework):
         app.register_blueprint(view.page)
     errors.install(app)
     _prepare_templates(app, settings)

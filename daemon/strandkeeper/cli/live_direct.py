@@ -12,9 +12,9 @@ from typing import Final
 
 from strandkeeper.alerts.wording_rework import work_cautions
 from strandkeeper.analysis.handwork import LiveFigures, explain_handwork
+from strandkeeper.analysis.live_track import Track
 from strandkeeper.app.secrets import resolve
 from strandkeeper.cli.live_screen import Pane, line_of, screen
-from strandkeeper.cli.live_track import Track
 from strandkeeper.errors import InputError
 from strandkeeper.jobs.poll_switch import SwitchPoller
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName

@@ -12,9 +12,9 @@ from typing import Final
 from strandkeeper.alerts.wording_figures import duration
 from strandkeeper.alerts.wording_rework import sees_sentence, work_cautions
 from strandkeeper.analysis.handwork import LiveFigures, explain_handwork
+from strandkeeper.analysis.live_track import Track
 from strandkeeper.analysis.spares import best_spares
 from strandkeeper.cli.live_screen import Pane, line_of, screen
-from strandkeeper.cli.live_track import Track
 from strandkeeper.model.entry import Entry, EntryKind
 from strandkeeper.model.link import Link
 from strandkeeper.model.live import LiveGrant

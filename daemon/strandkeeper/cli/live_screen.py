@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from strandkeeper.alerts.wording_figures import dbm, duration, number
 from strandkeeper.alerts.wording_rework import handwork_sentence
+from strandkeeper.analysis.live_track import Track
 from strandkeeper.cli.big_figures import bars, big
-from strandkeeper.cli.live_track import Track
 from strandkeeper.cli.paragraph import paragraph
 from strandkeeper.model.rework import Handwork
 

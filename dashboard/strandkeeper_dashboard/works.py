@@ -1,0 +1,165 @@
+"""What the page of work on a link shows: running figures, and the work before and after. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from strandkeeper.alerts.wording_rework import (
+    acceptance_sentence,
+    check_sentence,
+    handwork_sentence,
+    sees_sentence,
+    verdict_sentence,
+)
+from strandkeeper.analysis.acceptance import outcome_of
+from strandkeeper.analysis.handwork import LiveFigures, explain_handwork
+from strandkeeper.analysis.live_track import Track
+from strandkeeper.model.link import Link
+from strandkeeper.model.names import Direction, End
+from strandkeeper.model.power import NOT_REPORTED, Power
+from strandkeeper.model.reading import EndRow
+from strandkeeper.model.rework import Rework
+from strandkeeper.model.verdict import LinkVerdict
+from strandkeeper_dashboard import figures
+
+__all__ = ["LivePane", "WorkSheet", "live_panes", "tracks", "work_sheet"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LivePane:
+    """One direction as somebody with a plug in one hand must see it."""
+
+    name: str
+    sees: str
+    now: str
+    facts: tuple[str, ...]
+    line: str
+    state: str
+    signs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkSheet:
+    """One piece of work in words."""
+
+    work: Rework
+    verdicts: tuple[str, ...]
+    checks: tuple[tuple[str, tuple[str, ...]], ...]
+    acceptance: str
+
+
+def tracks(rows: Iterable[EndRow]) -> dict[Direction, Track]:
+    """The readings of both directions since somebody began to look."""
+    found = {way: Track() for way in Direction}
+    sent: dict[End, Power] = {}
+    for row in rows:
+        if row.optics is None:
+            continue
+        sent[row.end] = row.optics.tx
+        way = Direction.seen_by(row.end)
+        found[way].take(row.time_ms, row.optics.rx, sent.get(way.sender, NOT_REPORTED))
+    return found
+
+
+def live_panes(
+    link: Link, held: Mapping[Direction, Track], verdict: LinkVerdict | None, *, spare: bool
+) -> list[LivePane]:
+    """Both directions."""
+    return [_pane(link, way, held, verdict, spare=spare) for way in Direction]
+
+
+def _pane(
+    link: Link,
+    way: Direction,
+    held: Mapping[Direction, Track],
+    verdict: LinkVerdict | None,
+    *,
+    spare: bool,
+) -> LivePane:
+    track = held[way]
+    signs = explain_handwork(
+        LiveFigures(
+            excess_db=_excess(track, way, verdict),
+            peak_db=track.peak,
+            dark=track.dark,
+            both_dark=all(t.dark for t in held.values()),
+            both_send=link.strands != 1 and all(t.sent is not None for t in held.values()),
+            spare=spare,
+        )
+    )
+    if track.now is not None:
+        now = figures.number(track.now, 1)
+    else:
+        now = "no light" if track.dark else "not known"
+    return LivePane(
+        name=link.direction_name(way),
+        sees=sees_sentence(link, way.receiver),
+        now=now,
+        facts=tuple(_facts(track)),
+        line=_line([v for _, v in track.readings]),
+        state=_state(link, way.receiver, verdict),
+        signs=tuple(handwork_sentence(sign) for sign in signs),
+    )
+
+
+def _excess(track: Track, way: Direction, verdict: LinkVerdict | None) -> float | None:
+    if track.now is None or track.sent is None or verdict is None:
+        return None
+    loss, mine = track.sent - track.now, verdict.direction(way)
+    if mine.baseline is not None:
+        return loss - mine.baseline.loss.value
+    return None if mine.planned_limit is None else loss - mine.planned_limit.value
+
+
+def _facts(track: Track) -> list[str]:
+    found = []
+    if track.change is not None:
+        sign = "+" if track.change > 0 else ""
+        found.append(f"{sign}{figures.number(track.change, 1)} dB since the start")
+    if track.best is not None:
+        found.append(f"best {figures.number(track.best, 1)} dBm")
+    if track.peak is not None:
+        found.append(f"moves by {figures.number(track.peak, 1)} dB")
+    return found
+
+
+def _state(link: Link, end: End, verdict: LinkVerdict | None) -> str:
+    name = link.end(end).name
+    if link.end(end).switch is None:
+        return f"{name} is not asked: nothing is known of what it receives."
+    if verdict is None or verdict.end(end).answers is not False:
+        return ""
+    far = link.near is not None and end is not link.near
+    why = " It is reached through this link: it stays so while a strand is out." if far else ""
+    return f"{name} does not answer; the figure is its last.{why}"
+
+
+def _line(values: Sequence[float | None]) -> str:
+    """Points of a line 240 wide and 40 high; dark readings are left out."""
+    known = [(n, v) for n, v in enumerate(values) if v is not None]
+    if len(known) < 2:
+        return ""
+    low = min(v for _, v in known)
+    span = max(max(v for _, v in known) - low, 0.5)
+    step = 240 / max(1, len(values) - 1)
+    return " ".join(f"{n * step:.1f},{38 - (v - low) / span * 36:.1f}" for n, v in known)
+
+
+def work_sheet(link: Link, work: Rework) -> WorkSheet:
+    """One piece of work: verdict a direction, acceptance line by line."""
+    reports = () if work.open else tuple(work.reports.items())
+    checks = [c for _, r in reports for c in r.checks]
+    return WorkSheet(
+        work=work,
+        verdicts=tuple(
+            verdict_sentence(link.direction_name(way), r.verdict)
+            for way, r in reports
+            if not work.commissioning
+        ),
+        checks=tuple(
+            (link.direction_name(way), tuple(check_sentence(c) for c in r.checks))
+            for way, r in reports
+        ),
+        acceptance=acceptance_sentence(checks, outcome_of(checks)) if checks else "",
+    )
