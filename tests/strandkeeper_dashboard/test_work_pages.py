@@ -38,7 +38,7 @@ from strandkeeper_dashboard import create_app
 from strandkeeper_dashboard.record import Door
 
 PUMP = next(link for link in station.links() if link.name == "Lab to pump house")
-PATH = "/links/lab-to-pump-house/work"
+PATH = "/links/lab-to-pump-house/rework"
 NOW = station.NOW_MS
 SIDE = Side(from_ms=NOW - 60_000, to_ms=NOW, n=20)
 DONE = Rework(

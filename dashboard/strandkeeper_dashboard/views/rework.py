@@ -26,7 +26,7 @@ _SHOWN_MS = 10 * 60_000
 _WORKS = 20
 
 
-@page.get("/links/<slug>/work")
+@page.get("/links/<slug>/rework")
 def index(slug: str) -> str:
     """Figures first; then what to do; then what was done."""
     context = here()
@@ -86,7 +86,7 @@ def _field(name: str) -> str:
     return request.form.get(name, "").strip()[:200]
 
 
-@page.post("/links/<slug>/work/start")
+@page.post("/links/<slug>/rework/start")
 def start(slug: str) -> Response:
     """Ask for work to begin; the watching program does it or says why not."""
     return _ask(
@@ -99,7 +99,7 @@ def start(slug: str) -> Response:
     )
 
 
-@page.post("/links/<slug>/work/finish")
+@page.post("/links/<slug>/rework/finish")
 def finish(slug: str) -> Response:
     """Ask for it to end."""
     plugs = _field("new_plugs")
@@ -107,7 +107,7 @@ def finish(slug: str) -> Response:
     return _ask(slug, EntryKind.REWORK_FINISH, note=_field("note"), new_plugs=count or None)
 
 
-@page.post("/links/<slug>/work/look")
+@page.post("/links/<slug>/rework/look")
 def look(slug: str) -> Response:
     """Say that somebody looks; void after 30 s, so the page's script renews it."""
     return _ask(slug, EntryKind.LIVE, end=True if _field("end") else None)
