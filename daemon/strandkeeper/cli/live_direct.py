@@ -10,6 +10,7 @@ import time
 from pathlib import Path
 from typing import Final
 
+from strandkeeper.alerts.wording_figures import dbm
 from strandkeeper.alerts.wording_rework import work_cautions
 from strandkeeper.analysis.handwork import LiveFigures, explain_handwork
 from strandkeeper.analysis.live_track import Track
@@ -92,9 +93,9 @@ async def look_at_switch(arguments: argparse.Namespace) -> None:
     target = _target(arguments)
     client = SnmpClient([(target, credential(target.credentials, resolve))])
     end = LinkEnd(LinkName(arguments.port), End.A)
-    poller = SwitchPoller(client, target.name, {end: PortName(arguments.port)})
     await client.start()
     try:
+        poller = SwitchPoller(client, target.name, {end: PortName(arguments.port)})
         await _follow(arguments, poller)
     finally:
         await client.close()
@@ -143,7 +144,7 @@ def _pane(
         state = "The switch shows no light readings of this port."
     else:
         state = "The port is down." if row.oper is OperStatus.DOWN else ""
-    sent = "" if track.sent is None else f" It sends {track.sent:.1f} dBm itself."
+    sent = "" if track.sent is None else f" It sends {dbm(track.sent)} itself."
     return Pane(
         name=f"{arguments.switch} {arguments.port}",
         sees=f"This end sees the far end's light only, on its receive strand.{sent}",
