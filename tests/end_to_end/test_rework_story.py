@@ -234,11 +234,13 @@ async def worked(stage: Stage, before: int, after: int) -> Rework:
     """The whole of the work: begun at `before`, dark, restored to `after`, ended."""
     await stage.sees(before)
     await stage.ask(EntryKind.REWORK_START, what="new plug", direction="ab", end="B")
+    assert await stage.until("alerts held", lambda r: [s.link for s in r.silences()] == [SHORE])
     stage.pump.table[(*IF, 8, 1)] = ber.integer(DOWN)
     await stage.sees(0)
     stage.pump.table[(*IF, 8, 1)] = ber.integer(UP)
     await stage.sees(after)
     await stage.ask(EntryKind.REWORK_FINISH, new_plugs=1)
+    assert await stage.until("alerts speak again", lambda r: not r.silences())
     return await stage.work("counting has begun", lambda w: ab(w).counted.through_ms > 0)
 
 

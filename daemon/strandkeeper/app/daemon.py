@@ -327,11 +327,12 @@ class Daemon:
     def _set_rates(self) -> None:
         """Ask the switches that somebody looks at more often, and as usual when nobody does."""
         usual, rates = self._settings.intervals, self._proof.rates()
+        early_s = time.monotonic() - _TICK_S / 3  # due well before a tick, or every other is missed
         for name in {*rates, *self._hurried}:
             live_s = rates.get(name)
             self._table.set_intervals(
                 name,
-                time.monotonic(),
+                early_s,
                 status_s=usual.status_s if live_s is None else min(live_s, usual.status_s),
                 optics_s=usual.optics_s if live_s is None else min(live_s, usual.optics_s),
             )
