@@ -6,7 +6,8 @@ from collections.abc import Mapping
 
 from tests.bench.identify_course import Claim, Meeting, Offer
 
-from strandkeeper.jobs.learn import Far, learn
+from strandkeeper.errors import DeviceError
+from strandkeeper.jobs.learn import Joint, Learned, learn, learn_together
 from strandkeeper.model.identification import Candidate, Figure
 from strandkeeper.model.reading import Quantity as Read
 from strandkeeper_demo.personalities.physics import Quantity
@@ -24,16 +25,20 @@ NAMES = {
 
 async def alone(meeting: Meeting) -> Mapping[Quantity, Offer]:
     """One switch, nothing known of its neighbour."""
-    return await _offers(meeting, None)
+    learned = await learn(meeting.client, meeting.near.name, wait=meeting.wait)
+    return _offers(learned)
 
 
 async def with_far_end(meeting: Meeting) -> Mapping[Quantity, Offer]:
     """Two switches surveyed together, their links known."""
-    return await _offers(meeting, Far(switch=meeting.far.name, links=dict(meeting.links)))
+    near, far = meeting.near.name, meeting.far.name
+    links = [Joint(a=near, a_index=here, b=far, b_index=there) for here, there in meeting.links]
+    both = await learn_together(meeting.client, [near, far], links, wait=meeting.wait)
+    learned = both[near]
+    return {} if isinstance(learned, DeviceError) else _offers(learned)
 
 
-async def _offers(meeting: Meeting, far: Far | None) -> Mapping[Quantity, Offer]:
-    learned = await learn(meeting.client, meeting.near.name, far=far, wait=meeting.wait)
+def _offers(learned: Learned) -> dict[Quantity, Offer]:
     offers: dict[Quantity, Offer] = {}
     for theirs, ours in NAMES.items():
         figures = [f for p in learned.proposals if (f := p.figure(ours)) is not None]

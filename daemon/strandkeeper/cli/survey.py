@@ -12,6 +12,13 @@ from pathlib import Path
 
 from strandkeeper.alerts import wording
 from strandkeeper.app.secrets import resolve
+from strandkeeper.cli.survey_learn import (
+    Lessons,
+    learn_switches,
+    lesson_summary,
+    lesson_text,
+    prove_at,
+)
 from strandkeeper.errors import ExitCode, InputError
 from strandkeeper.jobs.survey import SurveyedPort, SurveyedSwitch, survey_switch
 from strandkeeper.jobs.survey_toml import survey_text
@@ -48,6 +55,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         way = parser.add_mutually_exclusive_group()
         way.add_argument(f"--{name}-file", metavar="F", help=f"{what}: a file with nothing else")
         way.add_argument(f"--{name}-env", metavar="NAME", help=f"{what}: an environment variable")
+    parser.add_argument(
+        "--learn",
+        action="store_true",
+        help="watch the switches' own tables for about a minute, and propose what in them may be "
+        "light readings: as comments, adopted by nobody but you",
+    )
+    parser.add_argument(
+        "--prove",
+        metavar="PORT",
+        help="with --learn and one HOST: be led through the proof, a plug pulled at that port",
+    )
     parser.add_argument("--user", help="the user on the switch (v3)")
     parser.add_argument("--auth", choices=AUTH_PROTOCOLS, help="authentication protocol (v3)")
     parser.add_argument("--priv", choices=PRIV_PROTOCOLS, help="privacy protocol (v3)")
@@ -69,18 +87,24 @@ def run(arguments: argparse.Namespace) -> int:
     held = _credentials(arguments)
     targets = [_target(n, host, held, arguments) for n, host in enumerate(arguments.hosts)]
     logging.getLogger("strandkeeper").addHandler(logging.NullHandler())  # the answer says it all
-    surveyed = asyncio.run(_survey(targets))
+    _require_provable(arguments)
+    surveyed, lessons = asyncio.run(_survey(targets, arguments))
     for switch in surveyed:
         if switch.error:
             print(f"{switch.error}\n  {switch.hint}", file=sys.stderr)
     if all(switch.error for switch in surveyed):
         return ExitCode.OPERATOR
     text = survey_text(surveyed, {p: _light(p) for s in surveyed for p in s.ports if p.reading})
+    for switch in surveyed:
+        if switch.target.name in lessons:
+            text += "\n" + lesson_text(switch, lessons[switch.target.name])
     if output is None:
         print(text, end="")
     else:
         _write(output, text)
         for line in _summary(surveyed):
+            print(line)
+        for line in lesson_summary(surveyed, lessons):
             print(line)
         print(f"\n{output} is written. Look through it, then: strandkeeper check {output}")
     return ExitCode.OPERATOR if any(switch.error for switch in surveyed) else ExitCode.DONE
@@ -140,13 +164,29 @@ def _host_and_port(text: str) -> tuple[str, int]:
     return name, int(port)
 
 
-async def _survey(targets: Sequence[SwitchTarget]) -> list[SurveyedSwitch]:
+def _require_provable(arguments: argparse.Namespace) -> None:
+    if arguments.prove and not (arguments.learn and len(arguments.hosts) == 1):
+        raise InputError(
+            "the proof needs --learn and one host", hint="survey HOST --learn --prove PORT"
+        )
+
+
+async def _survey(
+    targets: Sequence[SwitchTarget], arguments: argparse.Namespace
+) -> tuple[list[SurveyedSwitch], Lessons]:
     client = SnmpClient([(t, credential(t.credentials, resolve)) for t in targets])
+    progress = {target.name: _Progress(target) for target in targets}
     await client.start()
     try:
-        return await asyncio.gather(
-            *(survey_switch(client, target, _Progress(target)) for target in targets)
+        surveyed = await asyncio.gather(
+            *(survey_switch(client, target, progress[target.name]) for target in targets)
         )
+        if not arguments.learn:
+            return surveyed, {}
+        lessons = await learn_switches(client, surveyed, lambda name, text: progress[name](text))
+        if arguments.prove:
+            await prove_at(client, targets[0].name, lessons, arguments.prove)
+        return surveyed, lessons
     finally:
         await client.close()
 

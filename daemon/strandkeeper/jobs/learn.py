@@ -2,8 +2,8 @@
 
 For `survey --learn`, and for whoever else has a started client:
 
-    learned = await learn(client, switch)                         # one switch
-    learned = await learn(client, switch, far=Far(other, links))  # and what its far end sends
+    learned = await learn(client, switch)                  # one switch alone
+    learned = await learn_together(client, [a, b], links)  # switches that are each other's far ends
 
 `learned.proposals` are best first (readers/identify.py); `alerts.wording_identify` says them in
 words, `jobs.learn_text` writes the commented table. The walk is bounded in rows, requests and
@@ -13,8 +13,9 @@ time, goes slowly, goes round what the switch fails on, and says what it did not
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Awaitable, Callable, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Final
 
 from strandkeeper.errors import DeviceError
@@ -31,7 +32,16 @@ from strandkeeper.readers.identify import Observations, PortSeen, rank, watch_li
 from strandkeeper.readers.ports import port_keys
 from strandkeeper.snmp.session import SnmpClient
 
-__all__ = ["ENTERPRISES", "Far", "Learned", "learn", "observe"]
+__all__ = [
+    "ENTERPRISES",
+    "Joint",
+    "Learned",
+    "learn",
+    "learn_together",
+    "look_again",
+    "observe",
+    "sent_by",
+]
 
 ENTERPRISES: Final = (1, 3, 6, 1, 4, 1)
 POLLS: Final = 6
@@ -57,11 +67,13 @@ _SOME_LIGHT: Final = frozenset((21, 22, 31, 33, 37))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Far:
-    """The other end: a switch of the same client, and the ifIndex there by the ifIndex here."""
+class Joint:
+    """A link between two switches that are learned together: the ifIndex at both ends."""
 
-    switch: SwitchName
-    links: Mapping[int, int]
+    a: SwitchName
+    a_index: int
+    b: SwitchName
+    b_index: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,24 +87,73 @@ class Learned:
 
 
 async def learn(
-    client: SnmpClient,
-    switch: SwitchName,
-    *,
-    far: Far | None = None,
-    wait: Wait = asyncio.sleep,
-    say: Say = lambda _: None,
+    client: SnmpClient, switch: SwitchName, *, wait: Wait = asyncio.sleep, say: Say = lambda _: None
 ) -> Learned:
     """Walk, watch and rank. Takes about a minute. Raises DeviceError when nothing is answered."""
     seen, remarks = await observe(client, switch, wait=wait, say=say)
-    proposals = rank(seen)
-    if far is not None:
-        sent, more = await _sent_there(client, far, wait, say)
-        if sent:
-            seen = replace(seen, far_sent=sent)
-            proposals = rank(seen)
-        remarks = (*remarks, *more)
+    return await asyncio.to_thread(_learned, seen, remarks)
+
+
+async def learn_together(
+    client: SnmpClient,
+    switches: Sequence[SwitchName],
+    links: Sequence[Joint] = (),
+    *,
+    wait: Wait = asyncio.sleep,
+    say: Callable[[SwitchName, str], None] = lambda _, __: None,
+) -> dict[SwitchName, Learned | DeviceError]:
+    """Learn several at once; what one surely sends helps to find what another receives."""
+
+    async def one(switch: SwitchName) -> tuple[Observations, tuple[str, ...]] | DeviceError:
+        try:
+            return await observe(client, switch, wait=wait, say=partial(say, switch))
+        except DeviceError as error:
+            return error
+
+    found = dict(zip(switches, await asyncio.gather(*map(one, switches)), strict=True))
+    sent = await asyncio.to_thread(
+        lambda: {s: {} if isinstance(f, DeviceError) else sent_by(f[0]) for s, f in found.items()}
+    )
+    learned: dict[SwitchName, Learned | DeviceError] = {}
+    for switch, one_found in found.items():
+        if isinstance(one_found, DeviceError):
+            learned[switch] = one_found
+            continue
+        seen, remarks = one_found
+        far = {
+            here: sent[there][index]
+            for here, there, index in _far_ends(switch, links)
+            if index in sent.get(there, {})
+        }
+        learned[switch] = await asyncio.to_thread(_learned, replace(seen, far_sent=far), remarks)
+    return learned
+
+
+def _learned(seen: Observations, remarks: tuple[str, ...]) -> Learned:
     walked = len(seen.polls[0])
-    return Learned(observations=seen, proposals=proposals, walked=walked, remarks=remarks)
+    return Learned(observations=seen, proposals=rank(seen), walked=walked, remarks=remarks)
+
+
+def _far_ends(switch: SwitchName, links: Sequence[Joint]) -> Iterator[tuple[int, SwitchName, int]]:
+    for link in links:
+        if link.a == switch:
+            yield link.a_index, link.b, link.b_index
+        if link.b == switch:
+            yield link.b_index, link.a, link.a_index
+
+
+def sent_by(seen: Observations) -> dict[int, Dbm]:
+    """What a switch sends by ifIndex, if its transmit power is beyond doubt."""
+    by_label = {port.label: port.if_index for port in seen.ports}
+    for proposal in rank(seen):
+        figure = proposal.figure(Quantity.TX)
+        if figure is not None and figure.confident:
+            return {
+                by_label[s.port]: Dbm(s.figure)
+                for s in figure.ranked[0].samples
+                if s.port in by_label and isinstance(s.figure, float)
+            }
+    return {}
 
 
 async def observe(
@@ -103,7 +164,8 @@ async def observe(
     say("walking the switch's own tables")
     leaves, remarks = await _walk(client, switch, wait)
     seen = Observations(polls=(leaves,), ports=ports, entities=entities)
-    watched = watch_list(seen)
+    # in a thread: other switches must not wait for it beyond their deadlines
+    watched = await asyncio.to_thread(watch_list, seen)
     if len(watched) > MAX_WATCHED:
         remarks.append(f"{len(watched) - MAX_WATCHED} objects that could be readings not watched")
     polls: list[Mapping[Oid, Value]] = [leaves]
@@ -111,35 +173,18 @@ async def observe(
         say(f"watching {len(watched)} objects, {turn} of {POLLS - 1}")
         await wait(EVERY_S)
         try:
-            answer = await client.get(switch, watched[:MAX_WATCHED])
+            polls.append(await look_again(client, switch, watched[:MAX_WATCHED]))
         except DeviceError as error:
             remarks.append(f"one look at the readings failed: {error.message}")
-            continue
-        there = {o: v for o, v in answer.values.items() if not isinstance(v, Absent)}
-        polls.append(there)
     return replace(seen, polls=tuple(polls)), tuple(dict.fromkeys(remarks))
 
 
-async def _sent_there(
-    client: SnmpClient, far: Far, wait: Wait, say: Say
-) -> tuple[dict[int, Dbm], tuple[str, ...]]:
-    """What the far end sends by the ifIndex here, if its table is beyond doubt."""
-    try:
-        seen, _ = await observe(client, far.switch, wait=wait, say=say)
-    except DeviceError as error:
-        return {}, (f"the far end was not asked: {error.message}",)
-    sent: dict[str, float] = {}
-    for proposal in rank(seen):
-        figure = proposal.figure(Quantity.TX)
-        if figure is not None and figure.confident and not sent:
-            samples = figure.ranked[0].samples
-            sent = {s.port: s.figure for s in samples if s.port and isinstance(s.figure, float)}
-    labels = {port.if_index: port.label for port in seen.ports}
-    return {
-        here: Dbm(sent[labels[there]])
-        for here, there in far.links.items()
-        if labels.get(there) in sent
-    }, ()
+async def look_again(
+    client: SnmpClient, switch: SwitchName, oids: Sequence[Oid]
+) -> dict[Oid, Value]:
+    """The objects that are there now. Raises DeviceError."""
+    answer = await client.get(switch, oids)
+    return {o: v for o, v in answer.values.items() if not isinstance(v, Absent)}
 
 
 async def _walk(

@@ -89,7 +89,10 @@ def _ports(proposal: Proposal) -> Iterator[str]:
         yield f"# port_name = {quoted(proposal.port_name)}"
     if proposal.port_offset:
         yield f"# port_offset = {proposal.port_offset}"
-    if not proposal.port_known:
+    if not proposal.port_known and proposal.index == (0,):
+        yield _remark("these are the readings of one port; which one was not found:")
+        yield '# port_name = "put in the name of the port"'
+    elif not proposal.port_known:
         yield _remark("which port a row is about was not found: see port_oid, port_name,")
         yield _remark("port_offset in the manual")
 

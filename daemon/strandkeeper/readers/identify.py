@@ -45,6 +45,7 @@ __all__ = ["CERTAIN", "FACTOR", "Observations", "PortSeen", "rank", "watch_list"
 FACTOR: Final = 30.0  # confident: no other way is more than a thirtieth as probable
 CERTAIN: Final = 0.9
 OFFERED: Final = 0.3  # less probable figures are not offered as the first
+_WARM, _FED = [Quantity.TEMPERATURE], [Quantity.SUPPLY]
 _SHOWN: Final = 4  # alternatives
 _NEGLIGIBLE: Final = 0.002
 
@@ -177,7 +178,7 @@ def _proposal(
         shown = tuple(c for c in candidates if c.probability >= _NEGLIGIBLE)
         if shown and shown[0].probability >= OFFERED:
             figures.append(_figure(quantity, shown, options))
-    if not figures or (len(figures) == 1 and figures[0].quantity not in POWERS):
+    if not figures or [f.quantity for f in figures] in (_WARM, _FED):
         return None  # one warm thing, or 3300 of something, is no module
     total = sum(j.odds for j in group)
     return _described(judged, figures, total / (1.0 + total))

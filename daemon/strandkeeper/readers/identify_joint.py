@@ -165,6 +165,8 @@ def _lost(kind: EvidenceKind, lost: Sequence[float]) -> Evidence:
     )
     meaningless = _normal(middle, 0.0, 9.0)
     weight = math.log(max(meant, 1e-5) / max(meaningless, 1e-4))
+    if weight < 0:  # the errors of many modules do not all go one way
+        weight *= 1 + 0.25 * min(4, len(lost) - 1)
     return Evidence(kind, max(-5.0, min(1.5, weight)), (middle,))
 
 

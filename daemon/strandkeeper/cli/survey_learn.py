@@ -1,0 +1,118 @@
+"""`survey --learn`: what the switches' own tables may hold, in words and as commented tables."""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+from collections.abc import Awaitable, Callable, Mapping, Sequence
+from typing import Final
+
+from strandkeeper.alerts.wording_identify import learned_lines, proof_sentence, proof_steps
+from strandkeeper.config.tomltext import comment
+from strandkeeper.errors import DeviceError
+from strandkeeper.jobs.learn import Joint, Learned, learn_together, look_again
+from strandkeeper.jobs.learn_text import table_text
+from strandkeeper.jobs.survey import SurveyedSwitch
+from strandkeeper.jobs.survey_links import found_links
+from strandkeeper.model.identification import Place
+from strandkeeper.model.names import SwitchName
+from strandkeeper.model.reading import Quantity
+from strandkeeper.readers.identify_proof import proof
+from strandkeeper.snmp.session import SnmpClient
+
+__all__ = ["Lessons", "learn_switches", "lesson_summary", "lesson_text", "prove", "prove_at"]
+
+Lessons = Mapping[SwitchName, Learned | DeviceError]
+Ask = Callable[[str], Awaitable[None]]
+_MOST_TABLES: Final = 3  # proposals written for one switch
+
+
+async def learn_switches(
+    client: SnmpClient,
+    surveyed: Sequence[SurveyedSwitch],
+    say: Callable[[SwitchName, str], None],
+    *,
+    wait: Callable[[float], Awaitable[None]] = asyncio.sleep,
+) -> Lessons:
+    """Learn every switch that answered, together with what its surveyed neighbours send."""
+    links = [
+        Joint(
+            a=link.a.target.name,
+            a_index=link.a_port.key.if_index,
+            b=link.b.target.name,
+            b_index=link.b_port.key.if_index,
+        )
+        for link in found_links([s for s in surveyed if not s.error])
+    ]
+    names = [switch.target.name for switch in surveyed if not switch.error]
+    return await learn_together(client, names, links, say=say, wait=wait)
+
+
+def lesson_text(switch: SurveyedSwitch, lesson: Learned | DeviceError) -> str:
+    """What was learned of one switch as text for the configuration, every line a comment."""
+    name = switch.identity.sys_name or switch.target.host
+    lines = [comment(f"---- learned of {name} ----")]
+    if isinstance(lesson, DeviceError):
+        return "\n".join([*lines, comment(f"nothing: {lesson.message}")]) + "\n"
+    lines += [comment(line) for line in lesson.remarks]
+    lines += [comment(line) for line in learned_lines(lesson.proposals)]
+    tables = [
+        table_text(proposal, f"{name} learned {n}")
+        for n, proposal in enumerate(lesson.proposals[:_MOST_TABLES], 1)
+    ]
+    steps = [comment(line) for line in proof_steps("of a link", through_this_port=False)]
+    if tables:
+        steps.insert(0, comment("To prove it in two minutes:"))
+    return "\n".join([*lines, *(steps if tables else [])]) + "\n" + "".join(tables)
+
+
+def lesson_summary(surveyed: Sequence[SurveyedSwitch], lessons: Lessons) -> list[str]:
+    """What was learned, for the screen."""
+    lines: list[str] = []
+    for switch in surveyed:
+        lesson = lessons.get(switch.target.name)
+        if lesson is None:
+            continue
+        lines.append(f"{switch.identity.sys_name or switch.target.host}, its own tables:")
+        told = (
+            [f"not learned: {lesson.message}"]
+            if isinstance(lesson, DeviceError)
+            else [*lesson.remarks, *learned_lines(lesson.proposals)]
+        )
+        lines += [f"  {line}" for line in told]
+    return lines
+
+
+async def prove_at(client: SnmpClient, switch: SwitchName, lessons: Lessons, port: str) -> None:
+    """Lead through the proof on the terminal."""
+    lesson = lessons.get(switch)
+    if lesson is None or isinstance(lesson, DeviceError):
+        return
+
+    async def ask(text: str) -> None:
+        print(text, file=sys.stderr)
+        print("Press Enter when the plug has been out for a minute.", file=sys.stderr)
+        await asyncio.to_thread(sys.stdin.readline)
+
+    for line in await prove(client, switch, lesson, ask, port=port):
+        print(line, file=sys.stderr)
+
+
+async def prove(
+    client: SnmpClient, switch: SwitchName, learned: Learned, ask: Ask, *, port: str
+) -> list[str]:
+    """Lead through the proof: `ask` shows a text and comes back once it was done."""
+    watched = sorted(oid for oid in learned.observations.polls[-1])
+    before = await look_again(client, switch, watched)
+    await ask("\n".join(proof_steps(port, through_this_port=False)))
+    try:
+        during = await look_again(client, switch, watched)
+    except DeviceError as error:
+        return [f"{error.message}. Put the plug back: this link is the way to the switch."]
+    return [proof_sentence(proof(before, during, _places(learned)))]
+
+
+def _places(learned: Learned) -> tuple[Place, ...]:
+    """Every column that is in question for anything."""
+    figures = [f for p in learned.proposals for q in Quantity if (f := p.figure(q)) is not None]
+    return tuple(dict.fromkeys(c.place for f in figures for c in f.ranked))
