@@ -25,6 +25,7 @@ from strandkeeper_dashboard.strands import strand_colour
 from strandkeeper_dashboard.views import (
     about,
     api,
+    budget,
     cable,
     errors,
     findings,
@@ -43,6 +44,7 @@ PAGES: Final = (
     ("findings.index", "Findings"),
     ("cable.index", "Cables"),
     ("switches.index", "Switches"),
+    ("budget.index", "Budget"),
     ("about.index", "About"),
 )
 
@@ -87,7 +89,7 @@ def create_app(
         this_machine_only=is_loopback(settings.dashboard.host) and not settings.behind_proxy,
     )
     assets.install(app)
-    for view in (links, link, findings, switches, about, api, theme, log_in, cable, rework):
+    for view in (links, link, findings, switches, budget, about, api, theme, log_in, cable, rework):
         app.register_blueprint(view.page)
     errors.install(app)
     _prepare_templates(app, settings)

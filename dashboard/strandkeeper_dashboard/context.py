@@ -8,6 +8,7 @@ from typing import cast
 
 from flask import abort, current_app, g, request
 
+from strandkeeper.alerts.wording_units import Units
 from strandkeeper.model.link import Link
 from strandkeeper.model.names import LinkName
 from strandkeeper.model.settings import Settings
@@ -33,6 +34,12 @@ class Context:
     def record(self) -> RecordReader:
         """The reader of this thread. Raises StoreError; the error page then says what to do."""
         return self.open_record()
+
+    @property
+    def units(self) -> Units:
+        """What the owner reads lengths and temperatures in."""
+        telling = self.settings.telling
+        return Units(feet=telling.feet, fahrenheit=telling.fahrenheit)
 
     @property
     def now_ms(self) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from strandkeeper.alerts import wording
+from strandkeeper.alerts.wording_units import Units, in_units
 from strandkeeper.model.link import Link
 from strandkeeper.model.names import Direction, End
 from strandkeeper.model.verdict import DirectionVerdict, EndState, Interval, LinkVerdict
@@ -22,14 +23,14 @@ class Facts:
     pairs: tuple[tuple[str, str], ...]
 
 
-def end_facts(link: Link, verdict: LinkVerdict, now_ms: int) -> list[Facts]:
+def end_facts(link: Link, verdict: LinkVerdict, now_ms: int, units: Units) -> list[Facts]:
     """Both ends: port, module, temperature, laser current, supply, since when."""
-    return [_end(link, verdict.end(end), now_ms) for end in End]
+    return [_end(link, verdict.end(end), now_ms, units) for end in End]
 
 
-def _end(link: Link, state: EndState, now_ms: int) -> Facts:
+def _end(link: Link, state: EndState, now_ms: int, units: Units) -> Facts:
     port = link.end(state.end)
-    sentence = f"{wording.end_sentence(link, state)}."
+    sentence = in_units(f"{wording.end_sentence(link, state)}.", units)
     if not state.managed:
         return Facts(title=port.name, sentences=(sentence,), pairs=())
     uptime = None if state.uptime_cs is None else state.uptime_cs / 100
@@ -44,7 +45,7 @@ def _end(link: Link, state: EndState, now_ms: int) -> Facts:
             ("Switch running for", _span(uptime)),
             ("Module type", port.pmd or figures.UNKNOWN),
             ("Module says it is", state.module_id or figures.UNKNOWN),
-            ("Module temperature", _unit(state.temp_c, "°C", 0)),
+            ("Module temperature", _warmth(state.temp_c, units)),
             ("Laser current", _unit(state.bias_ma, "mA", 1)),
             ("Module supply", _unit(state.vcc_v, "V", 2)),
         ),
@@ -53,6 +54,12 @@ def _end(link: Link, state: EndState, now_ms: int) -> Facts:
 
 def _span(seconds: float | None) -> str:
     return figures.UNKNOWN if seconds is None else wording.duration(seconds)
+
+
+def _warmth(value: float | None, units: Units) -> str:
+    if value is None or not units.fahrenheit:
+        return _unit(value, "°C", 0)
+    return _unit(value * 9 / 5 + 32, "°F", 0)
 
 
 def _unit(value: float | None, unit: str, digits: int) -> str:

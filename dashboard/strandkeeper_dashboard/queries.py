@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from strandkeeper.alerts import wording
+from strandkeeper.alerts.wording import StepWords
+from strandkeeper.alerts.wording_units import Units, in_units
 from strandkeeper.model.finding import FindingKind
 from strandkeeper.model.link import Link
 from strandkeeper.model.names import Direction, LinkName
@@ -60,7 +62,8 @@ class LinkCard:
     verdict: LinkVerdict | None
     standing: Standing
     lead: str
-    orders: tuple[str, ...]
+    order: str
+    careful: str
     spare: str
     spare_of: str
     spare_known: bool
@@ -120,21 +123,22 @@ def card(
 ) -> LinkCard:
     """One link: its statement, its findings, its two level diagrams."""
     least = None if verdict is None else wording.weaker_direction(verdict)
+    units = Units(feet=settings.telling.feet, fahrenheit=settings.telling.fahrenheit)
+    first = _first(link, verdict)
     stale_after = health.record_stale_after_ms(settings)
     return LinkCard(
         slug=slug,
         link=link,
         verdict=verdict,
         standing=health.standing(verdict, now_ms, stale_after),
-        lead=_lead(link, verdict),
-        orders=() if verdict is None else _orders(link, verdict),
+        lead=in_units(_lead(link, verdict), units),
+        order="" if first is None else first.order,
+        careful="" if first is None else findings.joined(first.cautions),
         spare="" if least is None else _spare(least),
         spare_of="" if least is None else link.direction_name(least.direction),
         spare_known=least is not None and least.margin is not None,
         reserve="" if least is None else figures.reserve(_reserve(settings, least)),
-        findings=()
-        if verdict is None
-        else tuple(findings.spoken(link, found) for found in wording.worst_first(verdict)),
+        findings=() if verdict is None else tuple(_spoken(link, verdict, units, first)),
         directions=()
         if verdict is None
         else tuple(_panel(settings, link, verdict.direction(d), now_ms) for d in Direction),
@@ -158,13 +162,20 @@ def _lead(link: Link, verdict: LinkVerdict | None) -> str:
     return f"{wording.state_word(verdict)}. {headline}"
 
 
-def _orders(link: Link, verdict: LinkVerdict) -> tuple[str, ...]:
-    """What to do first, then the cautions that go with it."""
-    worst = wording.worst_finding(verdict)
-    if worst is None or not worst.next_steps:
-        return ()
-    step = wording.next_step_words(link, worst, worst.next_steps[0])
-    return (step.order, *step.cautions)
+def _first(link: Link, verdict: LinkVerdict | None) -> StepWords | None:
+    """What to do first about the worst of it."""
+    worst = None if verdict is None else wording.worst_finding(verdict)
+    return None if worst is None else findings.first_step(link, worst)
+
+
+def _spoken(
+    link: Link, verdict: LinkVerdict, units: Units, first: StepWords | None
+) -> Iterator[SpokenFinding]:
+    """All findings; the worst stands right below its first step, whose cautions are said there."""
+    said = () if first is None else first.cautions
+    for found in wording.worst_first(verdict):
+        yield findings.spoken(link, found, units, said)
+        said = ()
 
 
 def _spare(verdict: DirectionVerdict) -> str:

@@ -50,6 +50,7 @@ def trend(
             verdict=verdict,
             reserve=limits.reserve_warn_anchored if anchored else limits.reserve_warn,
             wanted=wanted,
+            fahrenheit=settings.telling.fahrenheit,
         )
     )
 

@@ -12,6 +12,7 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 from waitress import create_server
+from waitress.wasyncore import close_all
 from werkzeug.test import TestResponse
 
 _HERE = Path(__file__).parent
@@ -78,9 +79,10 @@ def serve() -> Iterator[Callable[[Flask], Served]]:
         thread.start()
 
         def stop() -> None:
+            # closed by the loop's own thread: from here a socket could go while it is waited for
+            server.trigger.pull_trigger(lambda: close_all(server._map, ignore_all=True))
+            thread.join(timeout=10)
             server.task_dispatcher.shutdown(timeout=5)
-            server.close()
-            thread.join(timeout=5)
 
         served = Served(f"http://127.0.0.1:{server.effective_port}", stop)
         running.append(served)

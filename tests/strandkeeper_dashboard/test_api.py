@@ -71,4 +71,6 @@ def test_errors_have_one_shape(client: FlaskClient, path: str, status: int, code
 @pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH"])
 def test_nothing_can_be_changed(client: FlaskClient, method: str) -> None:
     for path in ("/api/links", "/api/links/lab-to-tower", "/api/switches", "/api/live", "/"):
-        assert client.open(path, method=method).status_code == 405
+        refused = client.open(path, method=method)
+        assert refused.status_code == 405
+        assert "GET" in refused.headers["Allow"]

@@ -22,6 +22,7 @@ PAGES = (
     "/links/lab-to-boat-shed?range=all",
     "/findings",
     "/switches",
+    "/budget",
     "/about",
 )
 
@@ -129,6 +130,29 @@ def test_switches_page_says_what_each_answered(client: FlaskClient) -> None:
     assert "Look at its power, its address and the way to it." in said
     assert "not on this switch" in said
     assert "Ports this switch has: Gi1, Gi2, Gi3, Gi5, Gi6." in said
+
+
+def test_a_caution_is_said_once_where_it_is_needed(client: FlaskClient) -> None:
+    page = words(text(client, "/"))
+    start = page.index("Lab to pump house Up.")
+    card = page[start : page.index("Trend and record of Lab to pump house")]
+    # the first step's caution stands beside it; in the list right below it is not repeated
+    assert card.count("Never look into a fibre, plug or port") == 1
+    assert card.count("Cleaning alcohol burns") == 1
+
+
+def test_switches_page_says_how_often_and_how_patiently_is_asked(client: FlaskClient) -> None:
+    said = words(text(client, "/switches"))
+    assert "Is asked every 10 seconds, for light every 30 seconds; waits 2 seconds" in said
+    assert "Polls without an answer 0 in a row" in said
+
+
+def test_about_page_says_who_may_log_in_and_whether_a_sign_of_life_is_sent(
+    client: FlaskClient,
+) -> None:
+    said = words(text(client, "/about"))
+    assert "Log-in nobody has to, on this computer alone" in said
+    assert "Sign of life none; without one nobody hears when this computer itself is off" in said
 
 
 def test_about_page_says_what_is_kept_how_long(client: FlaskClient) -> None:

@@ -8,6 +8,7 @@ from importlib.metadata import version
 from flask import Blueprint, render_template, url_for
 
 from strandkeeper import __version__
+from strandkeeper_dashboard import access
 from strandkeeper_dashboard.context import here
 from strandkeeper_dashboard.health import record_stale_after_ms
 
@@ -27,6 +28,7 @@ def index() -> str:
         info=info,
         settings=context.settings,
         config_path=context.config_path,
+        users=sorted(access.gate().book.users),
         moves=newest is not None
         and context.now_ms - newest <= record_stale_after_ms(context.settings),
         releases=[

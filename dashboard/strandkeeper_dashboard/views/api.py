@@ -7,10 +7,11 @@ from typing import Any
 
 from flask import Blueprint, Response, abort, jsonify
 
+from strandkeeper import __version__
 from strandkeeper.model.health import SwitchHealth
 from strandkeeper.model.times import iso_utc
 from strandkeeper.model.verdict_json import SCHEMA, verdict_to_json
-from strandkeeper_dashboard import health, queries
+from strandkeeper_dashboard import health, openapi, queries
 from strandkeeper_dashboard.context import here, window_of_request
 from strandkeeper_dashboard.events_json import event_to_json
 from strandkeeper_dashboard.story import events_of
@@ -133,3 +134,9 @@ def _switch(switch: SwitchHealth) -> dict[str, Any]:
         ],
         "missing_ports": list(switch.missing_ports),
     }
+
+
+@page.get("/openapi.json")
+def description() -> Response:
+    """What this JSON is, for programs: OpenAPI 3.1."""
+    return jsonify(openapi.description(__version__))

@@ -7,7 +7,7 @@ from http import HTTPStatus
 from typing import Final
 
 from flask import Flask, Response, jsonify, make_response, render_template, request
-from werkzeug.exceptions import HTTPException, SecurityError
+from werkzeug.exceptions import HTTPException, MethodNotAllowed, SecurityError
 
 from strandkeeper.errors import InputError, StoreError
 from strandkeeper_dashboard.record import RecordMissingError
@@ -79,7 +79,10 @@ def _http(error: HTTPException) -> Response:
     message, hint = _WORDS.get(status, (error.name, ""))
     said = error.description or ""
     own = said if said != type(error).description else ""
-    return _answer(status, own or message, hint)
+    response = _answer(status, own or message, hint)
+    if isinstance(error, MethodNotAllowed) and error.valid_methods:
+        response.headers["Allow"] = ", ".join(error.valid_methods)
+    return response
 
 
 def _bug(error: Exception) -> Response:

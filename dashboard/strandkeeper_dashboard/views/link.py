@@ -71,7 +71,7 @@ def index(slug: str) -> str:
         table=trend_table(chart),
         outlook=[] if verdict is None else _outlook(link, verdict),
         story=story(link, context.record, shown),
-        ends=[] if verdict is None else end_facts(link, verdict, context.now_ms),
+        ends=[] if verdict is None else end_facts(link, verdict, context.now_ms, context.units),
         judged=[] if verdict is None else judged_facts(link, verdict),
     )
 

@@ -40,6 +40,7 @@ def index() -> str:
     return render_template(
         "switches.html",
         sheets=sheets,
+        asked=context.settings.intervals,
         page_standing=sheets[0].standing if sheets else Standing.UNKNOWN,
         live_url=url_for("api.live"),
     )
