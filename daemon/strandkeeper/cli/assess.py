@@ -7,7 +7,6 @@ import gc
 import json
 import sys
 from collections.abc import Iterable, Iterator
-from itertools import islice
 from pathlib import Path
 from typing import Final
 
@@ -16,16 +15,14 @@ from strandkeeper.cli.assess_text import assess_text
 from strandkeeper.config.load import load
 from strandkeeper.errors import ExitCode, InputError
 from strandkeeper.jobs.facts import link_facts
-from strandkeeper.model.block import Block
 from strandkeeper.model.link import Link, LinkFacts, PortEnd, Thresholds
 from strandkeeper.model.names import LinkName, PortName, SwitchName
-from strandkeeper.model.reading import EndRow
 from strandkeeper.model.settings import Settings, StoreSettings
 from strandkeeper.model.times import iso_utc
 from strandkeeper.model.verdict import Event, LinkVerdict
 from strandkeeper.model.verdict_json import verdict_to_json
 from strandkeeper.optics.units import Db, Dbm
-from strandkeeper.readers.history_csv import read_history
+from strandkeeper.readers.history_columns import read_blocks
 
 __all__ = ["EXAMPLE", "add_arguments", "run"]
 
@@ -52,7 +49,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Judge the whole file and tell it; 0 also when the link is ill: the answer was given."""
     link, facts = _known(arguments)
-    gc.disable()  # rows hold no cycles; looking for some takes a fifth longer
+    gc.disable()  # nothing here holds cycles; looking for some takes a fifth longer
     try:
         verdict, events, first_ms = _judge(facts, _lines(arguments.file))
     finally:
@@ -132,19 +129,13 @@ def _lines(file: str) -> Iterator[str]:
         raise InputError(f"cannot read {file}: {error.strerror}", hint=hint) from error
 
 
-def _in_blocks(rows: Iterable[EndRow]) -> Iterator[Block]:
-    stream = iter(rows)
-    while piece := list(islice(stream, ROWS_AT_ONCE)):
-        yield Block.from_rows(piece)
-
-
 def _judge(facts: LinkFacts, lines: Iterable[str]) -> tuple[LinkVerdict | None, list[Event], int]:
     """The verdict after the last row, every event, and when the history begins [ms]."""
     state = engine.initial(facts)
     verdict: LinkVerdict | None = None
     events: list[Event] = []
     first_ms = 0
-    for block in _in_blocks(read_history(lines)):
+    for block in read_blocks(lines, ROWS_AT_ONCE):
         first_ms = first_ms or int(block.data[0, 0])
         state, evaluation = engine.advance(facts, state, block)
         verdict = evaluation.verdict

@@ -11,7 +11,7 @@ from __future__ import annotations
 import csv
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Final, TypeVar, assert_never
+from typing import Final, Protocol, TypeVar, assert_never
 
 from strandkeeper.errors import DecodeError, InputError
 from strandkeeper.model.names import End
@@ -29,14 +29,16 @@ from strandkeeper.model.times import iso_utc, ms_from_iso
 from strandkeeper.optics.units import Dbm
 from strandkeeper.readers.running_counts import CountReader, CountWriter
 
-__all__ = ["COLUMNS", "OPTIONAL", "HistoryWriter", "read_history"]
+__all__ = ["COLUMNS", "OPTIONAL", "HistoryWriter", "RowReader", "places_of", "read_history"]
 
 OPTICS: Final = ("rx_dbm", "tx_dbm", "bias_ma", "temp_c", "vcc_v")
 COLUMNS: Final = ("time", "end", *OPTICS, "oper_status", "uptime_s", *COUNTER_NAMES)
 OPTIONAL: Final = ("last_change_s", "media", "module_id", "admin_status")
+HEADER_HINT: Final = f"The header is {','.join(COLUMNS)} and, optional, {','.join(OPTIONAL)}."
 NO_LIGHT_WORD: Final = "no-light"
 SILENT_ON_OPTICS_MS: Final = 90_000
 MOST_DBM: Final = 100.0
+MOST: Final = 1e12  # of any figure; the analysis counts in thousandths, in 64 bits
 ENDS: Final = {end.name: end for end in End}
 OPER: Final = {"up": OperStatus.UP, "down": OperStatus.DOWN, "unknown": OperStatus.UNKNOWN}
 ADMIN: Final = {status.name.lower(): status for status in AdminStatus}
@@ -45,6 +47,14 @@ MEDIA_WORDS: Final = {media: word for word, media in MEDIA.items()}
 NOTHING_REPORTED: Final = OpticalReading()
 
 Meaning = TypeVar("Meaning")
+
+
+class CsvTable(Protocol):
+    """What `csv.reader` returns."""
+
+    line_num: int
+
+    def __iter__(self) -> Iterator[list[str]]: ...
 
 
 class _CellError(ValueError):
@@ -61,19 +71,15 @@ def read_history(lines: Iterable[str]) -> Iterator[EndRow]:
     read, a time that runs back, or the same time of one end twice.
     """
     table = csv.reader(lines, strict=True)
-    reader = _Reader(_places(next(table, [])))
     try:
-        for cells in table:
-            if cells:
-                yield reader.row(cells)
-    except (_CellError, csv.Error) as error:
-        raise DecodeError(
-            f"line {table.line_num}: {error}", hint="Nothing was taken over. Mend that line."
-        ) from error
+        header = next(table, [])
+    except csv.Error as error:
+        raise DecodeError(f"line 1: {error}", hint=HEADER_HINT) from error
+    yield from RowReader(places_of(header)).rows(table)
 
 
-def _places(header: Sequence[str]) -> dict[str, int]:
-    """Where each column stands. The order is free, the names are not."""
+def places_of(header: Sequence[str]) -> dict[str, int]:
+    """Where each column stands: the order is free, the names are not. Raises DecodeError."""
     names = [name.strip().removeprefix("\ufeff") for name in header]
     known = COLUMNS + OPTIONAL
     missing = [name for name in COLUMNS if name not in names]
@@ -83,7 +89,7 @@ def _places(header: Sequence[str]) -> dict[str, int]:
         if wrong:
             raise DecodeError(
                 f"line 1: {what}: {', '.join(wrong)}",
-                hint=f"The header is {','.join(COLUMNS)} and, optional, {','.join(OPTIONAL)}.",
+                hint=HEADER_HINT,
             )
     return {name: place for place, name in enumerate(names)}
 
@@ -93,7 +99,7 @@ def _number(column: str, text: str) -> float:
         value = float(text)
     except ValueError:
         raise _CellError(column, f"{text!r} is not a number") from None
-    if not math.isfinite(value):
+    if not (math.isfinite(value) and abs(value) <= MOST):
         raise _CellError(column, f"{text!r} is not a number that can be measured")
     return value
 
@@ -142,17 +148,37 @@ def _word(column: str, text: str, words: Mapping[str, Meaning]) -> Meaning | Non
     return words[text]
 
 
-class _Reader:
-    """What must be remembered from row to row."""
+class RowReader:
+    """Rows out of cells, and what must be remembered from row to row.
+
+    By end: the counters, when the optics last spoke and the time of the newest row; `time_ms` is
+    that of the newest row of all.
+    """
 
     def __init__(self, places: dict[str, int]) -> None:
         self._places = places
         self._data = [place for name, place in places.items() if name not in ("time", "end")]
-        self._counts = (CountReader(), CountReader())
-        self._optics_ms: list[int | None] = [None, None]
-        self._row_ms = [-1, -1]
-        self._time_text = ""
-        self._time_ms = -1
+        self.counts = (CountReader(), CountReader())
+        self.optics_ms: list[int | None] = [None, None]
+        self.row_ms = [-1, -1]
+        self.time_ms = -1
+        self._time_text: str | None = None
+
+    def rows(self, table: CsvTable, lines_before: int = 0) -> Iterator[EndRow]:
+        """The rows of a table in the csv module's sense. Raises DecodeError naming the line."""
+        try:
+            for cells in table:
+                if cells:
+                    yield self.row(cells)
+        except (_CellError, csv.Error) as error:
+            raise DecodeError(
+                f"line {lines_before + table.line_num}: {error}",
+                hint="Nothing was taken over. Mend that line.",
+            ) from error
+
+    def passed(self, time_ms: int) -> None:
+        """Go on after rows up to that time that somebody else has read and remembered here."""
+        self.time_ms, self._time_text = time_ms, None
 
     def row(self, cells: list[str]) -> EndRow:
         """One row. Raises _CellError."""
@@ -162,35 +188,35 @@ class _Reader:
         time_ms = self._time(cells[places["time"]])
         end = self._end(cells[places["end"]], time_ms)
         if not any(cells[place] for place in self._data):
-            self._counts[end].silent()
+            self.counts[end].silent()
             return EndRow(time_ms=time_ms, end=end, answered=False)
         return self._answered(time_ms, end, {name: cells[at] for name, at in places.items()})
 
     def _time(self, text: str) -> int:
         if text == self._time_text:
-            return self._time_ms
+            return self.time_ms
         try:
             time_ms = ms_from_iso(text)
         except InputError as error:
             raise _CellError("time", f"{error.message}; {error.hint}") from error
-        if time_ms < self._time_ms:
+        if time_ms < self.time_ms:
             raise _CellError("time", f"{text} is before the row above; rows go by time")
-        self._time_text, self._time_ms = text, time_ms
+        self._time_text, self.time_ms = text, time_ms
         return time_ms
 
     def _end(self, text: str, time_ms: int) -> End:
         end = ENDS.get(text)
         if end is None:
             raise _CellError("end", f"{text!r} is neither A nor B")
-        if self._row_ms[end] == time_ms:
+        if self.row_ms[end] == time_ms:
             raise _CellError("end", f"a second row of end {text} at the same time")
-        self._row_ms[end] = time_ms
+        self.row_ms[end] = time_ms
         return end
 
     def _answered(self, time_ms: int, end: End, cell: dict[str, str]) -> EndRow:
         uptime_cs = _ticks("uptime_s", cell["uptime_s"])
         totals = [_count(name, cell[name]) for name in COUNTER_NAMES]
-        counts = self._counts[end].take(time_ms, uptime_cs, totals)
+        counts = self.counts[end].take(time_ms, uptime_cs, totals)
         return EndRow(
             time_ms=time_ms,
             end=end,
@@ -205,13 +231,13 @@ class _Reader:
         )
 
     def _optics(self, time_ms: int, end: End, cell: dict[str, str]) -> OpticalReading | None:
-        before = self._optics_ms[end]
+        before = self.optics_ms[end]
         if not any(cell[name] for name in OPTICS):
             if before is None:
-                self._optics_ms[end] = time_ms
+                self.optics_ms[end] = time_ms
                 return None
             return None if time_ms - before < SILENT_ON_OPTICS_MS else NOTHING_REPORTED
-        self._optics_ms[end] = time_ms
+        self.optics_ms[end] = time_ms
         return OpticalReading(
             rx=_power("rx_dbm", cell["rx_dbm"]),
             tx=_power("tx_dbm", cell["tx_dbm"]),

@@ -12,6 +12,7 @@ __all__ = ["CountReader", "CountWriter", "Counts"]
 Counts = list[int | None]
 
 NOTHING: Final = (None,) * len(COUNTER_NAMES)
+MOST_COUNT: Final = 1 << 62  # no interval brings more; what follows counts in 64 bits, signed
 SLACK_CS: Final = 500
 SLACK_SHARE: Final = 0.01
 
@@ -21,32 +22,33 @@ class CountReader:
 
     A difference is unknown at the first total, after an empty cell, where the total fell, and where
     the switch may have restarted in between: its uptime fell or advanced by less than the time that
-    passed, or, across rows without an answer, is not known.
+    passed, or, across rows without an answer, is not known. Its attributes are those of the newest
+    row that was answered; `silenced`: a row without an answer came after it.
     """
 
     def __init__(self) -> None:
-        self._totals: Sequence[int | None] = NOTHING
-        self._time_ms = 0
-        self._uptime_cs: int | None = None
-        self._silent = False
+        self.totals: Sequence[int | None] = NOTHING
+        self.time_ms = 0
+        self.uptime_cs: int | None = None
+        self.silenced = False
 
     def silent(self) -> None:
         """A row without an answer: totals may go on after it if the uptime says so."""
-        self._silent = True
+        self.silenced = True
 
     def goes_on(self, time_ms: int, uptime_cs: int | None) -> bool:
         """Whether a row at that time counts on from the one before."""
-        if uptime_cs is None or self._uptime_cs is None:
-            return not self._silent
-        passed_cs = (time_ms - self._time_ms) // 10
-        return uptime_cs - self._uptime_cs >= passed_cs * (1 - SLACK_SHARE) - SLACK_CS
+        if uptime_cs is None or self.uptime_cs is None:
+            return not self.silenced
+        passed_cs = (time_ms - self.time_ms) // 10
+        return uptime_cs - self.uptime_cs >= passed_cs * (1 - SLACK_SHARE) - SLACK_CS
 
     def differs_by(self, which: int, total: int | None, *, goes_on: bool) -> int | None:
         """What one total would be read as."""
-        before = self._totals[which]
-        if not goes_on or total is None or before is None or total < before:
+        before = self.totals[which]
+        if not goes_on or total is None or before is None:
             return None
-        return total - before
+        return total - before if 0 <= total - before < MOST_COUNT else None
 
     def take(self, time_ms: int, uptime_cs: int | None, totals: Sequence[int | None]) -> Counts:
         """The differences of a row that was answered."""
@@ -54,8 +56,8 @@ class CountReader:
         counts = [
             self.differs_by(which, total, goes_on=goes_on) for which, total in enumerate(totals)
         ]
-        self._totals = totals
-        self._time_ms, self._uptime_cs, self._silent = time_ms, uptime_cs, False
+        self.totals = totals
+        self.time_ms, self.uptime_cs, self.silenced = time_ms, uptime_cs, False
         return counts
 
 
