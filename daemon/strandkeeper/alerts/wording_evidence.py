@@ -103,6 +103,7 @@ FIGURES: Final[dict[EvidenceKind, Callable[[Place, float], str]]] = {
         f"{p.way}: the loss follows the temperature, {number(v, 2)} dB a degree."
     ),
     EvidenceKind.STEPS: lambda p, v: f"{p.way}: the loss jumped {counted(v, 'time')}.",
+    EvidenceKind.SWING: lambda p, v: f"{p.way}: the loss swings by {db(v)} between night and day.",
 }
 
 # what such a figure is called when it is missing
@@ -136,6 +137,7 @@ NAMES: Final[dict[EvidenceKind, str]] = {
     EvidenceKind.WORSE_AT_LONGER_WAVELENGTH: "The difference between the wavelengths",
     EvidenceKind.FOLLOWS_TEMPERATURE: "The change with temperature",
     EvidenceKind.STEPS: "The number of jumps",
+    EvidenceKind.SWING: "The size of the daily swing",
 }
 
 # kinds that are a fact without a figure

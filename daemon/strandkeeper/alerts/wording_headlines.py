@@ -88,7 +88,7 @@ def _repeated_steps(place: Place, figure: Figure) -> str:
 
 
 def _swing(place: Place, figure: Figure) -> str:
-    size = figure(EvidenceKind.CHANGE)
+    size = figure(EvidenceKind.SWING)
     by = "" if size is None else f" by {db(abs(size))}"
     return f"{place.way}: the loss swings with the day{by}"
 

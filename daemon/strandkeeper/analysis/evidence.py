@@ -142,7 +142,7 @@ def _flicker(about: About) -> Iterator[Evidence]:
 def _weather(about: About) -> Iterator[Evidence]:
     slow, direction = about.slow, about.direction
     value = swing_of(slow) / 1000
-    yield Evidence(kind=EvidenceKind.CHANGE, direction=direction, value=value)
+    yield Evidence(kind=EvidenceKind.SWING, direction=direction, value=value)
     per_c = max(slow.weather[0], slow.weather[1], key=abs) / 10
     if slow.weather[5] and abs(per_c) >= SHOWN_DB_PER_C:
         yield Evidence(kind=EvidenceKind.FOLLOWS_TEMPERATURE, direction=direction, value=per_c)

@@ -157,6 +157,7 @@ class EvidenceKind(StrEnum):
     PROVISIONAL_BASELINE = "provisional-baseline"
     BEFORE_DAWN = "before-dawn"
     STEPS = "steps"  # [count]
+    SWING = "swing"  # [dB] between night and day
 
 
 class NextStep(StrEnum):

@@ -141,6 +141,8 @@ def test_an_unknown_state_is_shown_as_unknown() -> None:
          "Lab → Pump house: the loss is creeping up, about 1 dB a year"),
         (FindingKind.STEP, Evidence(kind=EvidenceKind.CHANGE, value=0.72),
          "Lab → Pump house: the loss jumped up by 0.7 dB"),
+        (FindingKind.DAILY_SWING, Evidence(kind=EvidenceKind.SWING, value=1.2),
+         "Lab → Pump house: the loss swings with the day by 1.2 dB"),
         (FindingKind.ERRORS, Evidence(kind=EvidenceKind.ERROR_FRAMES, value=1),
          "Lab → Pump house: 1 damaged frame at Pump house"),
         (FindingKind.FLAPPING, Evidence(kind=EvidenceKind.FLAPS, value=5),
@@ -159,6 +161,12 @@ def test_a_headline_carries_the_main_figure(
     kind: FindingKind, evidence: Evidence, headline: str
 ) -> None:
     assert wording.finding_headline(LINK, finding(kind, evidence=(evidence,))) == headline
+
+
+def test_the_size_of_a_daily_swing_is_told_as_between_night_and_day() -> None:
+    swing = Evidence(kind=EvidenceKind.SWING, direction=Direction.AB, value=1.2)
+    said = "Lab → Pump house: the loss swings by 1.2 dB between night and day."
+    assert wording.evidence_sentence(LINK, swing) == said
 
 
 def test_an_end_that_does_not_answer_is_named() -> None:
