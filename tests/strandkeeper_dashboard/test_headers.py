@@ -126,6 +126,16 @@ def test_a_forwarded_prefix_is_believed_only_when_configured(
     entered = post(client, "/log-in", {"name": "Anna", "password": PASSWORD, "back": "/"}, told)
     assert entered.headers["Location"] == "/fibre/"
     assert "Path=/fibre/" in entered.headers["Set-Cookie"]
+    assert "Secure" not in entered.headers["Set-Cookie"]
+
+
+def test_a_session_that_came_by_https_is_sent_by_https_alone(
+    record_path: Path, tmp_path: Path
+) -> None:
+    client = behind_proxy(record_path, tmp_path)
+    told = {"X-Forwarded-Proto": "https", "X-Forwarded-Host": "station.example"}
+    entered = client.get("/log-in", headers=told)
+    assert "Secure" in entered.headers["Set-Cookie"]
 
 
 def test_below_a_prefix_every_address_carries_it(record_path: Path, tmp_path: Path) -> None:
