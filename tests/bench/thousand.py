@@ -15,6 +15,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import os
+import shutil
 import signal
 import sqlite3
 import statistics
@@ -133,6 +134,8 @@ def one_run(given: argparse.Namespace, name: str, dead: float, slow: float) -> R
         if said.count("\n") > 2 or given.verbose:
             print("".join(said.splitlines(keepends=True)[:12]), file=sys.stderr)
         asked = read_log(folder / "log")
+        if given.keep:
+            shutil.copy(folder / "log", given.keep)
         run = _judge(name, ways, asked, (began, ended), given.status, cpu, rss)
         run.read_s = read_s
         return run
@@ -217,6 +220,7 @@ def main() -> int:
     parser.add_argument("--optics", type=int, default=30)
     parser.add_argument("--port", type=int, default=16500)
     parser.add_argument("--only", choices=("healthy", "mixed"))
+    parser.add_argument("--keep", help="keep the switches' log of the last run here")
     parser.add_argument("--profile", help="write a profile of the daemon here (costs speed)")
     parser.add_argument("--verbose", action="store_true", help="show what the daemon said")
     given = parser.parse_args()

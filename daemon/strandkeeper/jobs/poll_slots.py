@@ -11,6 +11,7 @@ Use, once a second:
 Rules:
 - the switches are spread over one status interval; both ends of a link share a slot, except where
   so many switches hang together that they would all be asked in one second;
+- the light is read at the first poll, and from then on by groups in turn over the optics interval;
 - a poll that is late is made once, at once, and never dropped; the rhythm stays as it was;
 - a switch still being polled when it is due again is skipped and counted;
 - a silent switch is asked as usual three times, then at doubling intervals up to `back_off_s`, so
@@ -76,6 +77,18 @@ def slots(
     return placed
 
 
+def _turns(
+    switches: Sequence[SwitchName], pairs: Iterable[tuple[SwitchName, SwitchName]], rounds: int
+) -> dict[SwitchName, int]:
+    """In which of the status rounds of an optics interval each switch is asked for its light.
+
+    Neighbours alike, so that both ends of a link are read together; the others in turn, so that
+    not all the light of a station is read in the same round.
+    """
+    groups = _groups(switches, pairs)
+    return {switch: number % rounds for number, group in enumerate(groups) for switch in group}
+
+
 def _groups(
     switches: Sequence[SwitchName], pairs: Iterable[tuple[SwitchName, SwitchName]]
 ) -> list[list[SwitchName]]:
@@ -117,10 +130,15 @@ class PollTable:
     ) -> None:
         self._back_off_s = back_off_s
         count = max(1, int(status_s))
+        rounds = max(1, int(optics_s // status_s))
+        pairs = list(pairs)
+        turn = _turns(switches, pairs, rounds)
         self._entries: dict[SwitchName, _Entry] = {}
         for switch, slot in slots(switches, pairs, count).items():
             first = now_s + slot * status_s / count
-            self._entries[switch] = _Entry(status_s, optics_s, first, first)
+            # Due at once, and then in the round whose turn it is.
+            optics_due_s = first - turn[switch] * status_s
+            self._entries[switch] = _Entry(status_s, optics_s, first, optics_due_s)
 
     @property
     def skipped(self) -> dict[SwitchName, int]:

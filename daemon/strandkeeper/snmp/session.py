@@ -32,6 +32,7 @@ RECEIVE_BUFFER = 8 << 20
 _TOO_BIG, _NO_SUCH_NAME = 1, 2  # RFC 3416 error-status
 _NO_ACCESS, _AUTHORIZATION_ERROR = 6, 16
 _REPETITIONS = 24
+_FIRST_REPETITIONS = 16  # most columns are short; what lies behind them is read for nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +205,8 @@ class SnmpClient:
         """
         endpoint = self._endpoints[switch]
         bulk = endpoint.opening.model > 0
-        repetitions = min(_REPETITIONS, endpoint.size.limit)
+        most = min(_REPETITIONS, endpoint.size.limit)
+        repetitions = min(_FIRST_REPETITIONS, most)
         rows: dict[Oid, Value] = {}
         last = column if after is None else after
         for _ in range(max_rows):
@@ -214,7 +216,8 @@ class SnmpClient:
                 if reply.error_status == _TOO_BIG and bulk:
                     raise TooLargeError  # noqa: TRY301  # as if it had been silent to it
             except TooLargeError:
-                bulk, repetitions = repetitions > 1, max(1, repetitions // 2)
+                bulk = repetitions > 1
+                repetitions = most = max(1, repetitions // 2)
                 continue
             if reply.error_status and bulk and repetitions > 1:
                 repetitions = 1  # one object spoils the answer: those before it come one by one
@@ -232,6 +235,7 @@ class SnmpClient:
                     return Walk(rows, f"the walk was stopped after {max_rows} rows")
             if not reply.varbinds:
                 return Walk(rows, _broken_off(reply.error_status))
+            repetitions = min(most, 2 * repetitions)
         return Walk(rows, "the walk took too many requests and was stopped")
 
     async def _ask(self, endpoint: Endpoint, request: tuple[Oid, ...], *, suspect: bool) -> Part:

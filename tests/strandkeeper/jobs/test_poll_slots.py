@@ -45,7 +45,12 @@ def test_each_switch_is_asked_every_ten_seconds_and_for_light_every_thirty() -> 
     table = PollTable(names(2), status_s=10, optics_s=30, now_s=0)
     polls = run(table, 0, 300)
     assert Counter(s for _, s, _ in polls) == {"s0": 30, "s1": 30}
-    assert Counter(s for _, s, optics in polls if optics) == {"s0": 10, "s1": 10}
+    light = {s: [t for t, of, optics in polls if optics and of == s] for s in names(2)}
+    assert [min(times) for times in light.values()] == [0, 0], "at the first poll"
+    for times in light.values():
+        apart = [b - a for a, b in itertools.pairwise(times)]
+        assert apart[0] <= 30  # to the round whose turn it is
+        assert set(apart[1:]) == {30}
     times = [t for t, s, _ in polls if s == "s0"]
     assert {b - a for a, b in itertools.pairwise(times)} == {10}
 
@@ -62,6 +67,19 @@ def test_a_thousand_switches_are_spread_over_the_interval() -> None:
     table = PollTable(names(1000), status_s=10, optics_s=30, now_s=0)
     polls = run(table, 0, 10)
     assert set(Counter(t for t, _, _ in polls).values()) == {100}
+
+
+def test_the_light_of_a_thousand_switches_is_spread_over_its_interval_and_pairs_keep_together() -> (
+    None
+):
+    switches = names(1000)
+    pairs = [(switches[2 * n], switches[2 * n + 1]) for n in range(500)]
+    table = PollTable(switches, pairs, status_s=10, optics_s=30, now_s=0)
+    polls = [(t, s) for t, s, optics in run(table, 0, 120) if optics and t >= 30]
+    in_a_second = Counter(t for t, _ in polls)
+    assert max(in_a_second.values()) <= 36, "a thousand in 30 s, without the spread 100 at once"
+    when = {s: t for t, s in polls}
+    assert all(when[a] == when[b] for a, b in pairs)
 
 
 def test_switches_that_all_hang_together_are_spread_all_the_same() -> None:
