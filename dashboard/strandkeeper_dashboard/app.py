@@ -24,6 +24,7 @@ from strandkeeper_dashboard.record import OpenRecord
 from strandkeeper_dashboard.strands import strand_colour
 from strandkeeper_dashboard.views import (
     about,
+    alerts,
     api,
     budget,
     cable,
@@ -42,6 +43,7 @@ __all__ = ["create_app"]
 PAGES: Final = (
     ("links.index", "Links"),
     ("findings.index", "Findings"),
+    ("alerts.index", "Alerts"),
     ("cable.index", "Cables"),
     ("switches.index", "Switches"),
     ("budget.index", "Budget"),
@@ -89,7 +91,10 @@ def create_app(
         this_machine_only=is_loopback(settings.dashboard.host) and not settings.behind_proxy,
     )
     assets.install(app)
-    for view in (links, link, findings, switches, budget, about, api, theme, log_in, cable, rework):
+    for view in (
+        *(links, link, findings, alerts, cable, rework, switches, budget, about),
+        *(api, theme, log_in),
+    ):
         app.register_blueprint(view.page)
     errors.install(app)
     _prepare_templates(app, settings)

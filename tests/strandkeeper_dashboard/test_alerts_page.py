@@ -18,7 +18,6 @@ from strandkeeper.store import RecordReader, open_reader, open_writer
 from strandkeeper.store.telling import TellingBatch
 from strandkeeper_dashboard import create_app
 from strandkeeper_dashboard.record import Door
-from strandkeeper_dashboard.views import alerts
 
 
 @pytest.fixture
@@ -61,8 +60,6 @@ def path(tmp_path: Path) -> Path:
 @pytest.fixture
 def client(path: Path) -> FlaskClient:
     app = create_app(station.settings(path), Door(path), clock=lambda: station.NOW_MS)
-    if "alerts" not in app.blueprints:
-        app.register_blueprint(alerts.page)
     return app.test_client()
 
 

@@ -44,6 +44,7 @@ PAGES = {
     "link-down": "/links/lab-to-tower?range=6h",
     "link-never-read": "/links/lab-to-boat-shed",
     "findings": "/findings",
+    "alerts": "/alerts",
     "switches": "/switches",
     "budget": "/budget?link=lab-to-pump-house&measured=2.4",
     "budget-wrong": "/budget?length=900",
