@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 from tests.bench.proving_plant import START_S, History
@@ -86,9 +86,12 @@ def blocks(h: History, rows: int = 200_000) -> Iterator[Block]:
 
 
 def judge(
-    h: History, facts: LinkFacts | None = None, rows: int = 200_000
+    h: History,
+    facts: LinkFacts | None = None,
+    rows: int = 200_000,
+    look: Callable[[LinkVerdict], None] = lambda verdict: None,
 ) -> tuple[list[Event], list[PeriodStat], LinkVerdict]:
-    """The whole analysis of one history."""
+    """The whole analysis of one history; `look` sees the verdict after every piece."""
     facts = facts or facts_for()
     state = engine.initial(facts)
     events: list[Event] = []
@@ -99,5 +102,6 @@ def judge(
         events += evaluation.events
         stats += evaluation.stats
         verdict = evaluation.verdict
+        look(verdict)
     assert verdict is not None
     return events, stats, verdict

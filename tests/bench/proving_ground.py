@@ -25,10 +25,16 @@ from tests.bench.proving_feed import SENSITIVITY, blocks, facts_for, judge
 from tests.bench.proving_plant import CLASSES, DAY_S, MONTH_S, START_S, Fault, History, make
 
 from strandkeeper.analysis import engine
-from strandkeeper.model.finding import Confidence, Severity
+from strandkeeper.model.finding import Confidence, FindingKind, Severity
 from strandkeeper.model.verdict import Event, EventKind, LinkVerdict
 
-FAMILIES = {"tune": 1_000, "report": 500_000, "fresh": 900_000}  # fresh: never looked at
+FAMILIES = {
+    "tune": 1_000,
+    "report": 500_000,
+    "second": 600_000,  # outdoor swings, looked at once
+    "third": 700_000,  # outdoor swings after the change that `second` asked for
+    "fresh": 900_000,  # never looked at
+}
 SIZES = {  # section: (short, long) histories a line
     "quiet": (1, 200),
     "steps": (8, 300),
@@ -76,22 +82,36 @@ class Job:
 
 
 def score_quiet(job: Job) -> dict[str, float]:
-    """Reports begun in a quiet year; causes are counted where they claim to be sure."""
+    """Reports begun in a quiet year, daily swings that became a warning on any day, and findings
+    whose cause claimed to be sure on any day.
+    """
     history = make(job.seed, CLASSES[job.name])
-    events, _, verdict = judge(history)
+    warned: set[tuple[object, ...]] = set()
+    sure: set[tuple[object, ...]] = set()
+
+    def look(verdict: LinkVerdict) -> None:
+        for f in verdict.findings:
+            if f.kind.value in REPORTS and f.severity >= Severity.WARNING:
+                warned.add((f.kind, f.direction, f.since_ms))
+                if f.confidence is not Confidence.CANNOT_TELL:
+                    sure.add((f.kind, f.direction, f.since_ms))
+
+    events, _, _ = judge(history, rows=round(2 * DAY_S / history.spacing), look=look)
     begun = Counter(
         e.text
         for e in events
-        if e.kind is EventKind.FINDING_BEGAN and (e.value or e.text != "daily-swing")
+        if e.kind is EventKind.FINDING_BEGAN and e.text != FindingKind.DAILY_SWING
     )
     settled = sum(e.kind is EventKind.STEP for e in events)
-    sure = sum(
-        f.confidence is not Confidence.CANNOT_TELL and f.severity >= Severity.WARNING
-        for f in verdict.findings
-        if f.kind.value in REPORTS
-    )
+    swings = sum(key[0] is FindingKind.DAILY_SWING for key in warned)
     years = len(history.time) * history.spacing / (365.25 * DAY_S)
-    return {"years": years, "settled": settled, "sure": sure, **begun}
+    return {
+        "years": years,
+        "settled": settled,
+        "sure": len(sure),
+        **begun,
+        FindingKind.DAILY_SWING.value: swings,
+    }
 
 
 def tell_quiet(name: str, rows: list[dict[str, float]]) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from strandkeeper.analysis.conditions import Active, Tell, key_of, put
 from strandkeeper.analysis.levels import mdb
@@ -18,12 +19,14 @@ from strandkeeper.model.names import Direction
 
 __all__ = ["cold_threshold", "follows_temperature", "rises_in_cold"]
 
+Floats = NDArray[np.float64]
 DAYS: Final = 7
 LEAST_HOURS: Final = 96
 LEAST_COLD: Final = 8
 COLD_MDB: Final = 400
 MODULE_PER_C: Final = 0.6  # [0.001 dB per 0.01 °C] ±3 dB over a module's whole range and more
 HALF: Final = 0.5
+RIDGE: Final = 0.05
 FOLLOWS: Final = 0.35  # share of the squares within the day
 BETTER: Final = 0.6  # squares left by the threshold against those left by a line
 
@@ -32,16 +35,27 @@ def modules_may(slow: DirectionSlow) -> bool:
     """Whether the swing may be the two modules' own: as it has been, and no steeper than they are.
 
     The coefficients are those of the last two months: a swing that they do not explain is new.
+    Before any are learnt nothing can be new: those of the days so far are taken.
     """
-    a, b = slow.weather[:2]
-    if not slow.weather[5] or max(abs(a), abs(b)) > MODULE_PER_C:
-        return False
     sums = [day.sums for day in slow.days[-DAYS:] if day.sums]
     if not sums:
         return False
-    aa, ab, bb, ay, by, yy = (float(sum(column)) for column in list(zip(*sums, strict=True))[1:])
+    total = np.array(sums, dtype=np.float64).sum(axis=0)
+    known = any(slow.weather)
+    a, b = slow.weather[:2] if known else _first_days_fit(total)
+    if (known and not slow.weather[5]) or max(abs(a), abs(b)) > MODULE_PER_C:
+        return False
+    _, aa, ab, bb, ay, by, yy = total.tolist()
     left = yy - 2 * (a * ay + b * by) + a * a * aa + 2 * a * b * ab + b * b * bb
-    return left < HALF * yy
+    return bool(left < HALF * yy)
+
+
+def _first_days_fit(total: Floats) -> tuple[float, float]:
+    """Both modules' coefficients out of few days; where they warm as one, half of it is each's."""
+    _, aa, ab, bb, ay, by, _ = total.tolist()
+    ridge = RIDGE * (aa + bb) + 1.0
+    found = np.linalg.solve([[aa + ridge, ab], [ab, bb + ridge]], [ay, by])
+    return float(found[0]), float(found[1])
 
 
 def swing_of(slow: DirectionSlow) -> int:
