@@ -56,6 +56,9 @@ def _plain(in_favour: str, against: str) -> Callable[[Evidence], Words]:
 
 
 _SENTENCES: Final[dict[EvidenceKind, Callable[[Evidence], Words]]] = {
+    _K.RARITY: _plain(
+        "most columns are this", "few columns of all are this quantity, counted in this unit"
+    ),
     _K.IN_RANGE: _plain(
         "its values are where this quantity lies", "its values are seldom seen for this quantity"
     ),
@@ -168,7 +171,8 @@ def _figure_lines(figure: Figure) -> Iterator[str]:
     if shown:
         read = (f"{s.port or dotted(s.row)} {_value(first, s.figure)}" for s in shown)
         yield f"    would read: {', '.join(read)}"
-    reasons = [e for e in first.evidence if abs(e.weight) >= _WORTH_SAYING][:_REASONS_SHOWN]
+    said = (e for e in first.evidence if e.kind is not _K.RARITY)  # true of every candidate
+    reasons = [e for e in said if abs(e.weight) >= _WORTH_SAYING][:_REASONS_SHOWN]
     if reasons:
         yield f"    because {'; '.join(evidence_sentence(e) for e in reasons)}"
     for other in others:

@@ -60,10 +60,11 @@ def lesson_text(switch: SurveyedSwitch, lesson: Learned | DeviceError) -> str:
         table_text(proposal, f"{name} learned {n}")
         for n, proposal in enumerate(lesson.proposals[:_MOST_TABLES], 1)
     ]
-    steps = [comment(line) for line in proof_steps("of a link", through_this_port=False)]
     if tables:
-        steps.insert(0, comment("To prove it in two minutes:"))
-    return "\n".join([*lines, *(steps if tables else [])]) + "\n" + "".join(tables)
+        lines.append(
+            comment("Prove it in two minutes: strandkeeper survey HOST --learn --prove PORT")
+        )
+    return "\n".join(lines) + "\n" + "".join(tables)
 
 
 def lesson_summary(surveyed: Sequence[SurveyedSwitch], lessons: Lessons) -> list[str]:

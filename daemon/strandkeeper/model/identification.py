@@ -59,9 +59,9 @@ def unit_text(unit: CellUnit) -> str:
     count = unit.step / much
     if count == 1:
         return word
-    decimal = Fraction(f"{float(count):.9f}") == count
+    decimal = Fraction(f"{float(count):.4f}") == count
     return (
-        f"{float(count):.9f}".rstrip("0").rstrip(".") + f" {word}"
+        f"{float(count):.4f}".rstrip("0").rstrip(".") + f" {word}"
         if decimal
         else (f"{count.numerator}/{count.denominator} {word}")
     )
@@ -70,6 +70,7 @@ def unit_text(unit: CellUnit) -> str:
 class EvidenceKind(StrEnum):
     """One reason for or against a column being a quantity; the sign of its weight says which."""
 
+    RARITY = "rarity"  # how seldom a column is that quantity in that unit, before any look at it
     IN_RANGE = "in-range"  # figures: lowest, highest, in the unit
     ALIKE = "alike"  # rows differ as the ports of one switch do
     LANES = "lanes"  # alike in all lanes of a module, or not, as the quantity is

@@ -75,7 +75,7 @@ def rank(observations: Observations) -> tuple[Proposal, ...]:
         for group, own in zip(groups, odds, strict=True)
         if (proposal := _proposal(group, own, totals)) is not None
     ]
-    return tuple(sorted(_competing(proposals), key=lambda p: -p.probability))
+    return tuple(sorted(_doubted(proposals), key=lambda p: -p.probability))
 
 
 def watch_list(observations: Observations) -> tuple[Oid, ...]:
@@ -263,7 +263,7 @@ def _near(one: object, other: object) -> bool:
     return one == other
 
 
-def _competing(proposals: Sequence[Proposal]) -> list[Proposal]:
+def _doubted(proposals: Sequence[Proposal]) -> list[Proposal]:
     """Without a power nothing is certain: many things are warm, or 3300 of something."""
     return [
         p

@@ -40,6 +40,7 @@ _STILL_ELSE, _MOVING_ELSE = 0.6, 0.4  # how often other columns stand still, and
 def column_evidence(context: Context, view: View) -> tuple[Evidence, ...]:
     """Every reason for and against; the sum of the weights is the column's score."""
     found = [
+        Evidence(_K.RARITY, _PRIOR + _usual(view)),
         _in_range(context, view),
         _alike(context, view),
         _lanes(context, view),
@@ -71,9 +72,8 @@ def _in_range(context: Context, view: View) -> Evidence:
     # any number from 1 to 1e9, both signs: 2 ln 1e9 = 41; small ones are mostly words in disguise
     otherwise = 1 / (41 * (steps + 1)) + (0.04 if steps < 10 else 0.0)
     weight = _ratio(mass, otherwise)
-    usual = _usual(view)
     figures = (rows[0][1].measure, rows[-1][1].measure)
-    return Evidence(_K.IN_RANGE, _PRIOR + usual + weight, figures)
+    return Evidence(_K.IN_RANGE, weight, figures)
 
 
 def _usual(view: View) -> float:

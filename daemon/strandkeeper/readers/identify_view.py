@@ -17,7 +17,7 @@ from strandkeeper.readers.identify_ports import Tie
 from strandkeeper.readers.identify_sheets import Sheet
 from strandkeeper.readers.identify_units import UNITS_OF, UnitChoice
 
-__all__ = ["POWERS", "Context", "Seen", "View", "choices_of", "context_of", "physical", "view_of"]
+__all__ = ["POWERS", "Context", "Seen", "View", "choices_of", "physical", "view_of"]
 
 POWERS: Final = (Quantity.TX, Quantity.RX)
 _DARKEST: Final = -39.5  # dBm; 0.1 µW, the smallest count of SFF-8472, is -40
@@ -80,15 +80,6 @@ class Context:
     fresh: bool
     copper_too: bool
     sent: Mapping[int, float] = field(default_factory=dict)
-
-
-def context_of(
-    sheet: Sheet, tie: Tie, speaking: Sequence[Oid], *, fresh: bool, copper_too: bool
-) -> Context:
-    """The context of a sheet."""
-    return Context(
-        sheet=sheet, tie=tie, speaking=tuple(speaking), fresh=fresh, copper_too=copper_too
-    )
 
 
 def choices_of(column: SheetColumn, quantity: Quantity) -> list[UnitChoice | None]:

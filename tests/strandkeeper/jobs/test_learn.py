@@ -31,7 +31,6 @@ from strandkeeper_demo.personalities.tuning import TUNING
 
 BY_NAME = {p.name: p for p in TUNING}
 PUBLISH = [p.name for p in TUNING if p.truth().of(True_.RX)]
-PORT = 16_466
 REF = CommunityRef(version="2c", community=SecretRef(kind=SecretKind.FILE, where="unused"))
 
 
@@ -69,11 +68,12 @@ async def bench_of(switch: Personality, seed: int = 3) -> AsyncIterator[Bench]:
     hosts = ("127.0.41.1", "127.0.41.2")
     names = (SwitchName("near"), SwitchName("far"))
     version = "1" if switch.manners.versions == (0,) else "2c"
-    wires = await serve([(box, (host, PORT)) for box, host in zip(boxes, hosts, strict=True)])
+    wires = await serve([(box, (host, 0)) for box, host in zip(boxes, hosts, strict=True)])
+    addresses = [wire.get_extra_info("sockname") for wire in wires]
     held = Community(version=version, text=switch.community)
     targets = [
-        SwitchTarget(name=n, host=h, port=PORT, credentials=REF, timeout_s=0.5, retries=1)
-        for n, h in zip(names, hosts, strict=True)
+        SwitchTarget(name=n, host=h, port=p, credentials=REF, timeout_s=0.5, retries=1)
+        for n, (h, p) in zip(names, addresses, strict=True)
     ]
     client = SnmpClient([(target, held) for target in targets])
     await client.start()
