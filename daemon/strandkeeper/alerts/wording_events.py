@@ -2,7 +2,8 @@
 
 What `value` and `text` of an event hold: link-up, answers-again and light-back: how long it had
 lasted [s]; restarted: up since [s]; step: [dB]; baseline-set: the loss [dB]; finding-began and
-finding-ended: the finding's kind as text; module events: the module's name as text.
+finding-ended: the finding's kind as text; baseline-set: `firm` as text when it became so;
+baseline-broken: by what as text; module events: the module's name as text.
 """
 
 from __future__ import annotations
@@ -46,6 +47,8 @@ def _step(place: Place, event: Event) -> str:
 
 def _baseline_set(place: Place, event: Event) -> str:
     loss = "" if event.value is None else f": {db(event.value)} lost"
+    if event.text == "firm":
+        return f"{place.way}: a week bears out what counts as good{loss}"
     return f"{place.way}: from here on this counts as good{loss}"
 
 
@@ -78,7 +81,9 @@ EVENTS: Final[dict[EventKind, Callable[[Place, Event], str]]] = {
     EventKind.PORT_ON: lambda p, e: f"The port at {p.here} was switched on by somebody",
     EventKind.STEP: _step,
     EventKind.BASELINE_SET: _baseline_set,
-    EventKind.BASELINE_BROKEN: lambda p, e: f"{p.way}: what counted as good no longer does",
+    EventKind.BASELINE_BROKEN: lambda p, e: _named(
+        f"{p.way}: what counted as good no longer does", e
+    ),
     EventKind.FINDING_BEGAN: _finding("Began"),
     EventKind.FINDING_ENDED: _finding("Over"),
 }

@@ -51,6 +51,7 @@ def firm_up(slow: DirectionSlow, day: DayRow) -> bool:
         or note.firm
         or day.level == MISSING
         or day.start_ms < note.since_ms - 86_400_000
+        or day.start_ms < slow.first_ms  # a day in which the baseline broke is two days
     ):
         return False
     _swing(note, day)
@@ -73,10 +74,16 @@ def _swing(note: BaselineNote, day: DayRow) -> None:
 
 
 def break_baseline(slow: DirectionSlow, from_ms: int) -> bool:
-    """Forget the baseline: the next good hour after `from_ms` makes a new one. True if it had."""
+    """Forget the baseline: the next good hour after `from_ms` makes a new one. True if it had.
+
+    The step detector begins anew as well: what was before is no measure for what comes after.
+    """
     had = slow.baseline is not None
     slow.baseline, slow.first, slow.first_ms = None, [], from_ms
     slow.by_loss, slow.added = None, MISSING
+    watch = slow.watch
+    watch.recent, slow.ring = [], []
+    watch.found_ms, watch.guess_ms, watch.guess = MISSING, MISSING, 0
     slow.holds = [HoldNote(), HoldNote(), HoldNote()]
     return had
 

@@ -182,7 +182,8 @@ def _loss_facts(about: About, direction: Direction, kind: FindingKind) -> set[Fa
         facts.add(Fact.BOTH_WAYS)
     elif size > noise and abs(twin) < max(0.2 * size, noise):
         facts.add(Fact.ONE_WAY)
-    if kind is FindingKind.ADDED_LOSS and size < SMALL_MDB and not _explained(mine):
+    small = size < SMALL_MDB or 2 * swing.weather_since(mine) > size
+    if kind is FindingKind.ADDED_LOSS and small and not _explained(mine):
         facts.add(Fact.TOO_SMALL)
     facts |= _wavelengths(about, size, twin, direction)
     if _swings(mine):

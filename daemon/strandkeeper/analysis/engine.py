@@ -107,7 +107,7 @@ def advance(facts: LinkFacts, state: LinkState, block: Block) -> tuple[LinkState
     _act(run, waiting, None)
     after = run.state()
     return after, Evaluation(
-        verdict=verdicts.build(facts, after), events=tuple(run.events), stats=tuple(run.stats)
+        verdict=verdicts.build(run.facts, after), events=tuple(run.events), stats=tuple(run.stats)
     )
 
 

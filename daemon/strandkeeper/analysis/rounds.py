@@ -136,10 +136,13 @@ def _play_direction(run: Run, slow: DirectionSlow, window: Window, direction: Di
     slow.hour.append(window)
 
 
-def _baseline_set(run: Run, slow: DirectionSlow, direction: Direction, now_ms: int) -> None:
+def _baseline_set(
+    run: Run, slow: DirectionSlow, direction: Direction, now_ms: int, text: str = ""
+) -> None:
     note = slow.baseline
     if note is not None:
-        run.tell(now_ms, EventKind.BASELINE_SET, direction=direction, value=note.level / 1000)
+        value = note.level / 1000
+        run.tell(now_ms, EventKind.BASELINE_SET, direction=direction, value=value, text=text)
 
 
 def _roll_over(run: Run, slow: DirectionSlow, window: Window, direction: Direction) -> None:
@@ -158,7 +161,8 @@ def _roll_over(run: Run, slow: DirectionSlow, window: Window, direction: Directi
         return
     day = periods.close_day(slow)
     if day is not None:
-        baseline.firm_up(slow, day)
+        if baseline.firm_up(slow, day):
+            _baseline_set(run, slow, direction, window.start_ms, text="firm")
         weather_before = slow.weather
         trends.renew(slow)
         steps.recompensate(slow, weather_before)

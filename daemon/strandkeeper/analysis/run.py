@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from strandkeeper.analysis import baseline, link_state, outages
+from strandkeeper.analysis.anchoring import facts_now
 from strandkeeper.analysis.row_findings import judge_row
 from strandkeeper.analysis.slow import LinkSlow, working_copy
 from strandkeeper.analysis.state import LinkLive, LinkState
@@ -33,8 +34,9 @@ def _live_copy(live: LinkLive) -> LinkLive:
 
 @dataclass(slots=True)
 class Run:
-    """One call's working memory."""
+    """One call's working memory. `given`: the facts as the caller has them, before any tie."""
 
+    given: LinkFacts
     facts: LinkFacts
     live: LinkLive
     _slow: LinkSlow
@@ -48,7 +50,8 @@ class Run:
     def start(cls, facts: LinkFacts, state: LinkState) -> Run:
         """A working copy; the slow part is copied only when something is about to alter it."""
         return cls(
-            facts=facts,
+            given=facts,
+            facts=facts_now(facts, state.slow),
             live=_live_copy(state.live),
             _slow=state.slow,
             _slow_is_mine=False,
@@ -69,6 +72,10 @@ class Run:
             self._slow = working_copy(self._slow)
             self._slow_is_mine = True
         return self._slow
+
+    def tie(self) -> None:
+        """Judge from now on with the readings tied as the slow part says."""
+        self.facts = facts_now(self.given, self._slow)
 
     @property
     def open_window(self) -> int | None:
@@ -125,6 +132,7 @@ class Run:
     def take_row(self, row: Sequence[int], modules: Sequence[str], moved_ms: int) -> None:
         """Draw every conclusion and every finding that does not wait for a window."""
         if link_state.handle(self.live, self.facts, row, modules, moved_ms, self.tell):
+            self._untie(Direction.seen_by(End(row[Col.END])))
             for number, direction in enumerate((Direction.AB, Direction.BA)):
                 time = row[Col.TIME]
                 if baseline.break_baseline(self.slow.directions[number], time):
@@ -134,3 +142,9 @@ class Run:
         outages.revise_outage(self.live, row[Col.TIME])
         judge_row(self, row)
         self.live.last_ms = row[Col.TIME]
+
+    def _untie(self, direction: Direction) -> None:
+        """Another module receives: what tied the one before it no longer holds."""
+        note = self.slow.directions[0 if direction is Direction.AB else 1]
+        note.anchor = MISSING
+        self.tie()

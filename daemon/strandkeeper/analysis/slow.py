@@ -148,7 +148,7 @@ class WatchNote:
 
 @dataclass(slots=True)
 class DirectionSlow:
-    """One direction."""
+    """One direction. `anchor`: meter less module where a mark tied its receiver [0.001 dB]."""
 
     by_loss: bool | None = None
     last_ms: int = MISSING
@@ -175,6 +175,7 @@ class DirectionSlow:
     restless: list[int] = field(default_factory=list)
     excursions: list[int] = field(default_factory=list)
     cold: tuple[int, int] = (MISSING, 0)
+    anchor: int = MISSING
 
 
 @dataclass(slots=True)

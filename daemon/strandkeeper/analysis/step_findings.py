@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from strandkeeper.analysis import steps
+from strandkeeper.analysis import baseline, handling, steps
 from strandkeeper.analysis.conditions import key_of, put
 from strandkeeper.analysis.slow import DirectionSlow, StepNote, Window
 from strandkeeper.analysis.windows import WINDOW_MS
@@ -38,6 +38,8 @@ def judge(run: Run, slow: DirectionSlow, window: Window, direction: Direction) -
             value=settled.size / 1000,
             uncertainty_ms=(settled.high_ms - settled.low_ms) // 2,
         )
+        if settled.size < TOLD_MDB and handling.near(run.live, settled):
+            _replugged(run, slow, direction, now_ms)
     idle = not slow.steps and not slow.excursions and slow.watch.found_ms == MISSING
     if idle and key_of(FindingKind.STEP, direction) not in run.live.active:
         return
@@ -54,6 +56,16 @@ def judge(run: Run, slow: DirectionSlow, window: Window, direction: Direction) -
     _judge_damage(run, now_ms)
 
 
+def _replugged(run: Run, slow: DirectionSlow, direction: Direction, now_ms: int) -> None:
+    """A plug that was pulled and pushed home scatters: the level since then is what is good.
+
+    A jump that is told (worse by half a decibel or more) is held against the old level all the
+    same: whoever left it so is to hear of it.
+    """
+    if baseline.break_baseline(slow, now_ms):
+        run.tell(now_ms, EventKind.BASELINE_BROKEN, direction=direction, text="re-plugged")
+
+
 def recent_jumps(slow: DirectionSlow, now_ms: int) -> list[int]:
     """Times of the last week's jumps of either sign, those that went back by themselves too."""
     times = [step.time_ms for step in slow.steps] + slow.excursions
@@ -66,7 +78,7 @@ def _judge_standing(
     """A step is true until a new baseline, or until the loss is back where it was."""
     watch = slow.watch
     guess = watch.guess if watch.found_ms != MISSING else 0
-    since = slow.baseline.since_ms if slow.baseline else MISSING
+    since = slow.baseline.since_ms if slow.baseline else slow.first_ms
     standing = [step for step in slow.steps if step.time_ms > since]
     total = sum(step.size for step in standing) + guess
     severity = None

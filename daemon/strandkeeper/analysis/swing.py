@@ -21,6 +21,7 @@ __all__ = ["cold_threshold", "follows_temperature", "rises_in_cold"]
 
 Floats = NDArray[np.float64]
 DAYS: Final = 7
+DAY_MS: Final = 86_400_000
 LEAST_HOURS: Final = 96
 LEAST_COLD: Final = 8
 COLD_MDB: Final = 400
@@ -48,6 +49,22 @@ def modules_may(slow: DirectionSlow) -> bool:
     _, aa, ab, bb, ay, by, yy = total.tolist()
     left = yy - 2 * (a * ay + b * by) + a * a * aa + 2 * a * b * ab + b * b * bb
     return bool(left < HALF * yy)
+
+
+def weather_since(slow: DirectionSlow) -> int:
+    """What the modules' own temperatures have added since it was good [0.001 dB], 0 if unknown."""
+    a, b = slow.weather[:2]
+    note = slow.baseline
+    if note is None or not slow.weather[5] or max(abs(a), abs(b)) > MODULE_PER_C:
+        return 0
+    known = [day for day in slow.days if MISSING not in (day.sender_temp, day.receiver_temp)]
+    then = [day for day in known if day.start_ms > note.since_ms - DAY_MS][:DAYS]
+    now = slow.hours[-1:]
+    if not then or not now or MISSING in (now[0].sender_temp, now[0].receiver_temp):
+        return 0
+    sender = now[0].sender_temp - middle([day.sender_temp for day in then])
+    receiver = now[0].receiver_temp - middle([day.receiver_temp for day in then])
+    return round(a * sender + b * receiver)
 
 
 def _first_days_fit(total: Floats) -> tuple[float, float]:

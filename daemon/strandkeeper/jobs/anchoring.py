@@ -4,51 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Final
 
-from strandkeeper.model.link import DirectionFacts, LinkFacts, ReceiverLimits
+from strandkeeper.analysis.anchoring import ANCHORED_ACCURACY, tied
+from strandkeeper.model.link import LinkFacts
 from strandkeeper.model.meter_reading import Anchor, Bench
 from strandkeeper.model.names import Direction, End, LinkName
 from strandkeeper.model.verdict import LinkVerdict
-from strandkeeper.optics.units import Db
 
 __all__ = ["ANCHORED_ACCURACY", "anchored", "void_anchors", "void_benches"]
 
-# design: ±1 dB where a calibrated reading anchors the module (meter, mating and repeatability)
-ANCHORED_ACCURACY: Final = Db(1.0)
-
 
 def anchored(facts: LinkFacts, anchors: Sequence[Anchor]) -> LinkFacts:
-    """The facts with every anchored direction's limits in what its module reports.
-
-    A module that reads 0.7 dB too much reaches its sensitivity at a reading 0.7 dB higher: the
-    margin is then true although the readings stay as reported.
-    """
+    """The facts with every anchored direction's limits in what its module reports."""
     for anchor in anchors:
         if anchor.link != facts.name:
             continue
         way = anchor.direction
-        tied = _tied(facts.direction(way), anchor)
-        facts = replace(facts, ab=tied) if way is Direction.AB else replace(facts, ba=tied)
+        mine = tied(facts.direction(way), anchor.correction)
+        facts = replace(facts, ab=mine) if way is Direction.AB else replace(facts, ba=mine)
     return facts
-
-
-def _tied(known: DirectionFacts, anchor: Anchor) -> DirectionFacts:
-    limits, by = known.limits, anchor.correction
-    shifted = ReceiverLimits(
-        sensitivity=None if limits.sensitivity is None else limits.sensitivity - by,
-        overload=None if limits.overload is None else limits.overload - by,
-        origin=limits.origin,
-        source=f"{limits.source}; shown {abs(by.value):.1f} dB {_way(by)}: in the figures of this "
-        "module, which a power meter tied down",
-        overload_needs_errors=limits.overload_needs_errors,
-    )
-    accuracy = min(known.accuracy, ANCHORED_ACCURACY)
-    return replace(known, limits=shifted, accuracy=accuracy, anchored=True)
-
-
-def _way(correction: Db) -> str:
-    return "lower" if correction.value > 0 else "higher"
 
 
 def void_anchors(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import random
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -18,7 +19,7 @@ from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured
 from strandkeeper.model.reading import Deltas, EndRow, OperStatus, OpticalReading
 from strandkeeper.model.stats import PeriodStat
 from strandkeeper.model.verdict import Event, EventKind, LinkVerdict
-from strandkeeper.optics.units import Dbm
+from strandkeeper.optics.units import Db, Dbm
 
 LIMITS = ReceiverLimits(sensitivity=Dbm(-19.0), overload=Dbm(-3.0))
 FACTS = LinkFacts(
@@ -130,6 +131,33 @@ def test_row_by_row_gives_the_same_as_all_at_once(seed: int) -> None:
     whole = judged(rows, [], [], through_bytes=False)
     assert whole[0], "nothing happened, so nothing was compared"
     assert judged(rows, list(range(len(rows))), [], through_bytes=False) == whole
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    seed=st.integers(0, 10_000),
+    acts=st.lists(
+        st.tuples(st.integers(1, 990), st.sampled_from(MarkKind), st.sampled_from([None, 0.7])),
+        max_size=4,
+    ),
+    cuts=st.lists(st.integers(0, 1000), max_size=6),
+)
+def test_acts_of_a_person_take_effect_alike_in_any_split(
+    seed: int, acts: list[tuple[int, MarkKind, float | None]], cuts: list[int]
+) -> None:
+    rows = troubled_rows(seed, 500, 30_000)
+    onward = list(itertools.accumulate((row.time_ms for row in rows), max))
+    rows = [replace(row, time_ms=time) for row, time in zip(rows, onward, strict=True)]
+    marks = [
+        Mark(
+            time_ms=rows[min(at, len(rows) - 1)].time_ms + 1,
+            kind=kind,
+            value=None if value is None else Db(value),
+        )
+        for at, kind, value in sorted(acts, key=lambda act: act[0])
+    ]
+    whole = judged(rows, [], marks, through_bytes=False)
+    assert judged(rows, [min(c, len(rows)) for c in cuts], marks, through_bytes=True) == whole
 
 
 def test_a_baseline_by_the_owner_takes_effect_at_its_time_in_any_split() -> None:
