@@ -51,7 +51,7 @@ class Outcome:
             and max(self.gaps_s) <= 2.0
             and max(self.bursts) <= 2 * self.usual_burst
             and not self.doubled
-            and self.epochs >= len(self.steps)
+            and self.epochs >= 2  # the start's and at least one step's: the record's clock judges
         )
 
 
@@ -111,7 +111,13 @@ def _run_and_step(
         finally:
             daemon.terminate()
             daemon.wait(60)
+    if daemon.returncode:
+        raise RuntimeError(f"the daemon ended with {daemon.returncode}: {said_text(config)}")
     return at
+
+
+def said_text(config: Path) -> str:
+    return config.with_name("said").read_text()[-2000:]
 
 
 def _judge(

@@ -15,7 +15,7 @@ from datetime import UTC, datetime, timedelta
 
 from apscheduler.schedulers.asyncio import AsyncIOScheduler
 
-__all__ = ["Clockwork", "step_of"]
+__all__ = ["Clockwork", "moved", "step_of"]
 
 log = logging.getLogger(__name__)
 
@@ -30,6 +30,16 @@ def step_of(wall_before: float, wall: float, mono_before: float, mono: float) ->
     """
     step = (wall - wall_before) - (mono - mono_before)
     return step if abs(step) >= _STEP_S else 0.0
+
+
+def moved(due: datetime, step_s: float, now: datetime, interval: timedelta) -> datetime:
+    """When a job is due by the clock after a step; `now` is by that clock.
+
+    Never later than one interval from now: a job that has run between the step and its being
+    noticed is due by the new clock already, and moved along once more it would wait for the step's
+    whole length.
+    """
+    return min(max(due + timedelta(seconds=step_s), now), now + interval)
 
 
 class Clockwork:
@@ -87,6 +97,6 @@ class Clockwork:
         self._scheduler.pause()
         now = datetime.now(UTC)
         for job in self._scheduler.get_jobs():
-            due = job.next_run_time + timedelta(seconds=step_s)
-            job.modify(next_run_time=max(due, now))
+            due = moved(job.next_run_time, step_s, now, job.trigger.interval)
+            job.modify(next_run_time=due)
         self._scheduler.resume()

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from strandkeeper.app.scheduler import Clockwork, step_of
+from strandkeeper.app.scheduler import Clockwork, moved, step_of
 
 
 @pytest.mark.parametrize(
@@ -60,3 +60,20 @@ async def test_after_a_step_back_the_jobs_are_due_where_they_were() -> None:
     clockwork._re_anchor(-3600.0)
     await asyncio.wait_for(ran.wait(), 5)
     await clockwork.stop()
+
+
+@pytest.mark.parametrize(
+    ("due_s", "step_s", "wanted_s"),
+    [
+        pytest.param(0.4 - 3600, 3600, 0.4, id="ahead, not run since"),
+        pytest.param(0.4 + 3600, -3600, 0.4, id="back, not run since"),
+        pytest.param(0.4, 3600, 1.0, id="ahead, run since: due by the new clock already"),
+        pytest.param(0.4, -3600, 0.0, id="back, run since"),
+    ],
+)
+def test_after_a_step_a_job_is_due_within_one_interval(
+    due_s: float, step_s: float, wanted_s: float
+) -> None:
+    now = datetime(2026, 11, 25, tzinfo=UTC)
+    due = moved(now + timedelta(seconds=due_s), step_s, now, timedelta(seconds=1))
+    assert (due - now).total_seconds() == pytest.approx(wanted_s)
