@@ -32,7 +32,7 @@ _OVERHEAD_BITS = 672  # the shortest frame on the line: 64 octets, preamble and 
 _SLACK = 1.05  # clocks of switch and computer differ, and the agent reads at its own instant
 _CACHE_S = 120.0  # twice the longest refresh seen
 _SHORTEST_FRAME, _LONGEST_FRAME = 42, 9216 + 30  # octets; without FCS on some agents
-_YOUNG_CS = 1500  # five times as long as zeros were seen
+_YOUNG_CS = 500  # zeros were seen for 3 s
 _UNKNOWN_FRAME_RATE = 1.5e8  # 100 Gbit/s, where the speed is not known
 
 
