@@ -15,9 +15,11 @@ from strandkeeper.config.listening import is_loopback
 from strandkeeper.errors import OperatorError
 from strandkeeper.model.settings import Address
 
-__all__ = ["AddressError", "listen", "serve"]
+__all__ = ["SERVER", "AddressError", "listen", "serve"]
 
-_THREADS = 4
+# Answers wait for a slow reader in memory: the plot script is past the server's own limit of 1 MiB,
+# beyond which it would write each one to a temporary file, and leave that open if the reader goes.
+SERVER = {"threads": 4, "outbuf_overflow": 8 << 20}
 
 
 class AddressError(OperatorError):
@@ -37,7 +39,7 @@ def serve(app: Flask, address: Address, *, anyone_may_log_in: bool) -> None:
         )
     listening = listen(address)
     server = create_server(
-        app, sockets=[listening], threads=_THREADS, ident=None, clear_untrusted_proxy_headers=False
+        app, sockets=[listening], ident=None, clear_untrusted_proxy_headers=False, **SERVER
     )
     signal.signal(signal.SIGTERM, _stop)
     port = listening.getsockname()[1]

@@ -23,6 +23,7 @@ import invented_station as station  # noqa: E402 beside this file, which is no p
 
 from strandkeeper_dashboard import create_app  # noqa: E402
 from strandkeeper_dashboard.record import Door  # noqa: E402
+from strandkeeper_dashboard.serve import SERVER
 
 
 @pytest.fixture(scope="session")
@@ -74,7 +75,7 @@ def serve() -> Iterator[Callable[[Flask], Served]]:
     running: list[Served] = []
 
     def start(app: Flask) -> Served:
-        server = create_server(app, host="127.0.0.1", port=0, threads=4)
+        server = create_server(app, host="127.0.0.1", port=0, **SERVER)
         thread = threading.Thread(target=server.run, daemon=True)
         thread.start()
 
