@@ -23,7 +23,7 @@ import invented_station as station  # noqa: E402 beside this file, which is no p
 
 from strandkeeper_dashboard import create_app  # noqa: E402
 from strandkeeper_dashboard.record import Door  # noqa: E402
-from strandkeeper_dashboard.serve import SERVER
+from strandkeeper_dashboard.serve import SERVER  # noqa: E402
 
 
 @pytest.fixture(scope="session")
