@@ -139,7 +139,7 @@ def _number(fields: Mapping[str, str], name: str, what: str) -> float:
 
 
 def _ways(plan: LinkPlan, fields: Mapping[str, str]) -> list[Way]:
-    if plan.ab and plan.ba and _alike(plan.ab, plan.ba):
+    if plan.ab and plan.ba and plan.ab.says_the_same_as(plan.ba):
         return [_way("Both ways alike", plan.ab, fields)]
     each = ((plan.ab, plan.a, plan.b), (plan.ba, plan.b, plan.a))
     return [
@@ -147,16 +147,6 @@ def _ways(plan: LinkPlan, fields: Mapping[str, str]) -> list[Way]:
         for budget, sender, receiver in each
         if budget is not None
     ]
-
-
-def _alike(ab: PowerBudget, ba: PowerBudget) -> bool:
-    return (ab.weakest, ab.strongest, ab.margin, ab.headroom, ab.loss) == (
-        ba.weakest,
-        ba.strongest,
-        ba.margin,
-        ba.headroom,
-        ba.loss,
-    )
 
 
 def _way(title: str, budget: PowerBudget, fields: Mapping[str, str]) -> Way:

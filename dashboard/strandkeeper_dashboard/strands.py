@@ -2,29 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Final
+from strandkeeper.model.ledger import TIA_598
 
-__all__ = ["COLOURS", "strand_colour"]
-
-# ANSI/TIA-598-D, Table 1: the order 1 to 12 (from memory, unconfirmed).
-COLOURS: Final = (
-    "blue",
-    "orange",
-    "green",
-    "brown",
-    "slate",
-    "white",
-    "red",
-    "black",
-    "yellow",
-    "violet",
-    "rose",
-    "aqua",
-)
+__all__ = ["strand_colour"]
 
 
 def strand_colour(label: str) -> str:
     """The first TIA-598 colour named in `label`, 'none' if it names none."""
     said = label.lower().replace("grey", "slate").replace("gray", "slate").replace("pink", "rose")
     letters = "".join(c if c.isalpha() else " " for c in said).split()
-    return next((word for word in letters if word in COLOURS), "none")
+    return next((word for word in letters if word in TIA_598), "none")

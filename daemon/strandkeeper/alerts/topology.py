@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Final
 
 from strandkeeper.model.finding import Finding, FindingKind
-from strandkeeper.model.link import Link
+from strandkeeper.model.link import Link, links_on_the_way
 from strandkeeper.model.names import LinkName
 
 __all__ = ["Covered", "coverage"]
@@ -50,7 +50,7 @@ def coverage(links: Mapping[LinkName, Link], findings: Iterable[Finding]) -> Cov
     known = list(findings)
     down = {f.link for f in known if f.kind is FindingKind.LINK_DOWN}
     silent = {(f.link, f.end) for f in known if f.kind is FindingKind.NO_ANSWER}
-    cut_off = {name for name in links if _way_is_down(name, links, down)}
+    cut_off = {name for name in links if not down.isdisjoint(links_on_the_way(name, links))}
 
     def covered(finding: Finding) -> bool:
         if finding.link in cut_off:
@@ -67,15 +67,3 @@ def _told_by(finding: Finding) -> object:
     if finding.end is not None or finding.direction is None:
         return finding.end
     return finding.direction.receiver
-
-
-def _way_is_down(name: LinkName, links: Mapping[LinkName, Link], down: set[LinkName]) -> bool:
-    """Whether a link on the way to this one is down."""
-    seen = {name}
-    here = links[name].behind
-    while here is not None and here not in seen and here in links:
-        if here in down:
-            return True
-        seen.add(here)
-        here = links[here].behind
-    return False

@@ -35,7 +35,7 @@ def link_text(link: PlannedLink, *, details: bool) -> str:
     lines += [paragraph(f"BEYOND ITS REACH: {text}.", hang=2) for text in plan.beyond]
     lines += [""] if link.remarks or plan.wrong or plan.beyond else []
     alone = ", by light alone" if plan.wrong or plan.beyond else ""
-    if plan.ab and plan.ba and _alike(plan.ab, plan.ba) and not {*link.measured} - {"ab"}:
+    if plan.ab and plan.ba and plan.ab.says_the_same_as(plan.ba) and not {*link.measured} - {"ab"}:
         lines += _direction(
             plan.ab, f"Both directions alike{alone}", link.measured.get("ab"), details
         )
@@ -61,16 +61,6 @@ def _title(link: PlannedLink) -> str:
 
 def _end(end: EndPlan) -> str:
     return f"{end.name} ({end.spec.name if end.spec else 'module type not given'})"
-
-
-def _alike(ab: PowerBudget, ba: PowerBudget) -> bool:
-    return (ab.weakest, ab.strongest, ab.margin, ab.headroom, ab.loss) == (
-        ba.weakest,
-        ba.strongest,
-        ba.margin,
-        ba.headroom,
-        ba.loss,
-    )
 
 
 def _direction(

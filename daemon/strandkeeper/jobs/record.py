@@ -62,6 +62,7 @@ class Recorder:
         self._seen: set[tuple[LinkName, End]] = set()
         self._first_light = False
         self._anchors: tuple[Anchor, ...] = ()
+        self._polled: dict[SwitchName, SwitchPoll] = {}
         self.switches: dict[SwitchName, SwitchPoll] = {}
 
     def _watch(self, link: Link, found: Remembered | None) -> _Watched:
@@ -71,7 +72,7 @@ class Recorder:
 
     def take(self, poll: SwitchPoll, *, optics_due: bool) -> None:
         """Take one poll of one switch: fold, judge and queue its rows."""
-        self.switches[poll.switch] = poll
+        self.switches[poll.switch] = self._polled[poll.switch] = poll
         self._learn_modules(poll)
         for where, row in poll.rows:
             watched = self._watched.get(where.link)
@@ -145,12 +146,12 @@ class Recorder:
             states={name: engine.encode(watched.state) for name, watched in states.items()},
             events=tuple(self._events),
             stats=tuple(self._stats),
-            switches=tuple(self.switches.values()),
+            switches=tuple(self._polled.values()),
         )
         for watched in states.values():
             watched.state_due, watched.state_ms = False, watched.last_ms
         self._rows, self._events, self._stats = [], [], []
-        self._touched, self._first_light = set(), False
+        self._touched, self._first_light, self._polled = set(), False, {}
         return batch
 
     def _is_state_due(self, watched: _Watched) -> bool:

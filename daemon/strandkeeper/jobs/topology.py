@@ -14,7 +14,7 @@ from strandkeeper.model.finding import (
     FindingKind,
     Severity,
 )
-from strandkeeper.model.link import Link
+from strandkeeper.model.link import Link, links_on_the_way
 from strandkeeper.model.names import LinkName
 from strandkeeper.model.verdict import LinkVerdict
 
@@ -41,13 +41,9 @@ def _link_down_before(
     name: LinkName, links: Mapping[LinkName, Link], verdicts: Mapping[LinkName, LinkVerdict]
 ) -> LinkName | None:
     """The nearest link on the way to this one that is down; None if the way is clear."""
-    seen = {name}
-    here = links[name].behind if name in links else None
-    while here is not None and here not in seen:
-        seen.add(here)
+    for here in links_on_the_way(name, links):
         if here in verdicts and verdicts[here].up is False:
             return here
-        here = links[here].behind if here in links else None
     return None
 
 

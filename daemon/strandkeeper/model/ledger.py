@@ -11,7 +11,7 @@ from strandkeeper.optics.units import Db
 
 __all__ = ["TIA_598", "Cable", "Strand", "StrandEnd", "StrandUse", "default_label"]
 
-# TIA-598: fibres 1 to 12, and tubes 1 to 12 in the same order
+# ANSI/TIA-598: fibres 1 to 12, and tubes 1 to 12 in the same order
 TIA_598: Final = (
     "blue",
     "orange",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -17,6 +18,7 @@ __all__ = [
     "PortEnd",
     "ReceiverLimits",
     "Thresholds",
+    "links_on_the_way",
 ]
 
 
@@ -165,3 +167,17 @@ class LinkFacts:
     def direction(self, direction: Direction) -> DirectionFacts:
         """The facts of one direction."""
         return self.ab if direction is Direction.AB else self.ba
+
+
+def links_on_the_way(name: LinkName, links: Mapping[LinkName, Link]) -> Iterator[LinkName]:
+    """The links through which this one's switches are reached, the nearest first.
+
+    Ends at a link that is not known and at one that was met already: links that name each other
+    do not loop.
+    """
+    met = {name}
+    here = links[name].behind if name in links else None
+    while here is not None and here not in met:
+        met.add(here)
+        yield here
+        here = links[here].behind if here in links else None

@@ -84,6 +84,16 @@ class PowerBudget:
     verdicts: tuple[BudgetVerdict, ...]
     tag: Tag
 
+    def says_the_same_as(self, other: PowerBudget) -> bool:
+        """Whether both have the same figures for a reader, so that one table serves for both."""
+        return (self.weakest, self.strongest, self.margin, self.headroom, self.loss) == (
+            other.weakest,
+            other.strongest,
+            other.margin,
+            other.headroom,
+            other.loss,
+        )
+
 
 def sender_of(spec: PmdSpec) -> Sender:
     """The transmitter of a class.

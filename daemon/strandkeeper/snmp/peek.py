@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from strandkeeper.snmp.ber import SEQUENCE, integer, octets, open_element
+
 __all__ = ["Glance", "glance"]
 
-_SEQUENCE, _INTEGER, _OCTETS = 0x30, 0x02, 0x04
 _V3 = 3
 
 
@@ -33,39 +34,14 @@ def glance(data: bytes) -> Glance | None:
 
 
 def _glance(data: bytes) -> Glance:
-    at, _ = _open(data, 0, _SEQUENCE)
-    version, at = _integer(data, at)
+    at, _ = open_element(data, 0, SEQUENCE)
+    version, at = integer(data, at)
     if version == _V3:
-        header, _ = _open(data, at, _SEQUENCE)
-        number, _ = _integer(data, header)
+        header, _ = open_element(data, at, SEQUENCE)
+        number, _ = integer(data, header)
         return Glance(version, number, None)
-    start, length = _open(data, at, _OCTETS)  # community
-    pdu_at = start + length
+    _community, pdu_at = octets(data, at)
     tag = data[pdu_at]
-    start, _ = _open(data, pdu_at, tag)
-    number, _ = _integer(data, start)
+    start, _ = open_element(data, pdu_at, tag)
+    number, _ = integer(data, start)
     return Glance(version, number, tag)
-
-
-def _open(data: bytes, at: int, tag: int) -> tuple[int, int]:
-    """Where the contents of the element at `at` begin, and their length."""
-    if data[at] != tag:
-        raise ValueError(tag)
-    length = data[at + 1]
-    at += 2
-    if length & 0x80:
-        octets = length & 0x7F
-        if not 0 < octets <= 4:
-            raise ValueError(length)
-        length = int.from_bytes(data[at : at + octets], "big")
-        at += octets
-    if at + length > len(data):
-        raise ValueError(length)
-    return at, length
-
-
-def _integer(data: bytes, at: int) -> tuple[int, int]:
-    start, length = _open(data, at, _INTEGER)
-    if not 0 < length <= 5:
-        raise ValueError(length)
-    return int.from_bytes(data[start : start + length], "big", signed=True), start + length

@@ -14,6 +14,7 @@ from typing import Final
 from strandkeeper.model.names import SwitchName
 from strandkeeper.model.oid import Oid, Value, as_int, as_oid
 from strandkeeper.model.trap import Trap, TrapKind
+from strandkeeper.snmp.ber import SEQUENCE, integer, octets, open_element
 
 __all__ = ["Claim", "claim_of", "trap_of"]
 
@@ -28,7 +29,6 @@ KINDS: Final[dict[Oid, TrapKind]] = {
 }
 IF_INDEX: Final = (1, 3, 6, 1, 2, 1, 2, 2, 1, 1)
 
-_SEQUENCE, _INTEGER, _OCTETS = 0x30, 0x02, 0x04
 _V3 = 3
 _AUTH, _PRIV = 0x01, 0x02
 
@@ -71,24 +71,24 @@ def claim_of(data: bytes) -> Claim | None:
 
 
 def _claim(data: bytes) -> Claim:
-    at, _ = _open(data, 0, _SEQUENCE)
-    version, at = _number(data, at)
+    at, _ = open_element(data, 0, SEQUENCE)
+    version, at = integer(data, at)
     if version in (0, 1):
-        community, _ = _octets(data, at)
+        community, _ = octets(data, at)
         return Claim(version=version, community=community)
     if version != _V3:
         raise ValueError(version)
-    header, length = _open(data, at, _SEQUENCE)
+    header, length = open_element(data, at, SEQUENCE)
     flags = _flags(data, header)
-    security, _ = _octets(data, header + length)
+    security, _ = octets(data, header + length)
     return _usm(security, flags)
 
 
 def _flags(data: bytes, at: int) -> int:
     """msgFlags: the third field of the header."""
     for _ in range(2):
-        _, at = _number(data, at)
-    flags, _ = _octets(data, at)
+        _, at = integer(data, at)
+    flags, _ = octets(data, at)
     if len(flags) != 1:
         raise ValueError(flags)
     return flags[0]
@@ -96,11 +96,11 @@ def _flags(data: bytes, at: int) -> int:
 
 def _usm(security: bytes, flags: int) -> Claim:
     """UsmSecurityParameters: engine ID, boots, time, user name, and what proves them."""
-    at, _ = _open(security, 0, _SEQUENCE)
-    engine_id, at = _octets(security, at)
-    _, at = _number(security, at)
-    _, at = _number(security, at)
-    user, _ = _octets(security, at)
+    at, _ = open_element(security, 0, SEQUENCE)
+    engine_id, at = octets(security, at)
+    _, at = integer(security, at)
+    _, at = integer(security, at)
+    user, _ = octets(security, at)
     return Claim(
         version=_V3,
         user=user,
@@ -108,32 +108,3 @@ def _usm(security: bytes, flags: int) -> Claim:
         authenticated=bool(flags & _AUTH),
         private=bool(flags & _PRIV),
     )
-
-
-def _open(data: bytes, at: int, tag: int) -> tuple[int, int]:
-    """Where the contents of the element at `at` begin, and their length."""
-    if data[at] != tag:
-        raise ValueError(tag)
-    length = data[at + 1]
-    at += 2
-    if length & 0x80:
-        octets = length & 0x7F
-        if not 0 < octets <= 4:
-            raise ValueError(length)
-        length = int.from_bytes(data[at : at + octets], "big")
-        at += octets
-    if at + length > len(data):
-        raise ValueError(length)
-    return at, length
-
-
-def _octets(data: bytes, at: int) -> tuple[bytes, int]:
-    start, length = _open(data, at, _OCTETS)
-    return data[start : start + length], start + length
-
-
-def _number(data: bytes, at: int) -> tuple[int, int]:
-    start, length = _open(data, at, _INTEGER)
-    if not 0 < length <= 5:
-        raise ValueError(length)
-    return int.from_bytes(data[start : start + length], "big", signed=True), start + length

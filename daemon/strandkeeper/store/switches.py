@@ -14,8 +14,8 @@ from strandkeeper.model.poll import LinkEnd, PortIdentity, PowerSupply, SwitchId
 __all__ = ["all_switches", "put_switch"]
 
 
-def _to_json(poll: SwitchPoll) -> str:
-    said: dict[str, Any] = {
+def _said(poll: SwitchPoll) -> dict[str, Any]:
+    return {
         "round_trip_ms": poll.round_trip_ms,
         "error": poll.error,
         "hint": poll.hint,
@@ -29,7 +29,6 @@ def _to_json(poll: SwitchPoll) -> str:
         "known_ports": poll.known_ports,
         "power": None if poll.power is None else asdict(poll.power),
     }
-    return json.dumps(said, ensure_ascii=False, separators=(",", ":"))
 
 
 def _port(said: dict[str, Any]) -> tuple[LinkEnd, PortIdentity]:
@@ -39,7 +38,7 @@ def _port(said: dict[str, Any]) -> tuple[LinkEnd, PortIdentity]:
 
 def _keep_known(poll: SwitchPoll, before: dict[str, Any]) -> dict[str, Any]:
     """A silent switch is still the switch it was: what it said of itself stays."""
-    said: dict[str, Any] = json.loads(_to_json(poll))
+    said = _said(poll)
     if not poll.answered:
         for name in ("identity", "ports", "missing_ports", "known_ports", "uptime_cs", "power"):
             said[name] = before.get(name, said[name])
