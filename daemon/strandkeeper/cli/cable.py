@@ -5,20 +5,30 @@ from __future__ import annotations
 import argparse
 import sys
 from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 from strandkeeper.analysis.spares import best_spares
 from strandkeeper.cli.ask_daemon import ask_for
-from strandkeeper.cli.cable_files import from_csv, from_json, to_csv, to_json
 from strandkeeper.cli.rework_text import local_time
 from strandkeeper.config.load import load
 from strandkeeper.errors import ExitCode, InputError
 from strandkeeper.model.entry import EntryKind
 from strandkeeper.model.ledger import Cable, Strand
+from strandkeeper.model.ledger_files import (
+    from_csv,
+    from_json,
+    readings_to_csv,
+    to_csv,
+    to_json,
+    works_to_csv,
+)
 from strandkeeper.model.settings import Settings
-from strandkeeper.store import ledger, open_reader
+from strandkeeper.store import ledger, open_reader, rework
 
 __all__ = ["EXAMPLE", "add_arguments", "run"]
+
+_ALL = 1_000_000
 
 EXAMPLE = "strandkeeper cable station.toml export --json -o cables.json"
 
@@ -32,6 +42,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--json", action="store_true", help="export: JSON, whole (default: CSV)")
     parser.add_argument(
+        "--of",
+        choices=("strands", "readings", "works"),
+        default="strands",
+        help="export as CSV: strands, meter readings, or work (default strands)",
+    )
+    parser.add_argument(
         "-o", dest="output", metavar="FILE", help="export: to here (default stdout)"
     )
 
@@ -43,10 +59,18 @@ def run(arguments: argparse.Namespace) -> int:
         return _import(settings, arguments.file)
     with closing(open_reader(settings.store.path)) as record:
         cables, strands = record.ask(ledger.cables), record.ask(ledger.strands)
+        readings, works = (
+            record.ask(ledger.meter_readings),
+            record.ask(partial(rework.reworks, limit=_ALL)),
+        )
     if arguments.action == "show":
         print("\n".join(_shown(cables, strands)) or "The ledger is empty.")
         return ExitCode.DONE
-    text = to_json(cables, strands) if arguments.json else to_csv(strands)
+    if arguments.json:
+        text = to_json(cables, strands, readings, works)
+    else:
+        tables = {"strands": to_csv(strands), "readings": readings_to_csv(readings)}
+        text = tables.get(arguments.of) or works_to_csv(works)
     if arguments.output is None:
         sys.stdout.write(text)
     else:

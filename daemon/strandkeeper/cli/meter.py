@@ -64,6 +64,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--sure", action="store_true", help="take a power that is far off the module's"
     )
+    parser.add_argument("--by", metavar="NAME", help="who measured (default: you)")
+    parser.add_argument(
+        "--at",
+        metavar="TIME",
+        help="when, such as 2026-03-01T14:05Z (default: now); a power at most a day ago",
+    )
     parser.add_argument("--note", help="what is worth remembering")
 
 
@@ -92,6 +98,8 @@ def run(arguments: argparse.Namespace) -> int:
             "reading_dbm": arguments.reading,
             "sure": True if arguments.sure else None,
             "note": arguments.note,
+            "by": arguments.by,
+            "at": arguments.at,
         },
     )
     with closing(open_reader(settings.store.path)) as record:

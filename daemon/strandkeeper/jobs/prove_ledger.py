@@ -21,30 +21,15 @@ from strandkeeper.errors import InputError
 from strandkeeper.jobs.payload import Fields
 from strandkeeper.jobs.prove import Known, Ruling
 from strandkeeper.model.ledger import TIA_598, Cable, Strand, StrandEnd, StrandUse, default_label
+from strandkeeper.model.ledger_files import CABLE_FIELDS, STRAND_FIELDS
 from strandkeeper.model.link import Link
 from strandkeeper.model.names import Direction, LinkName
 from strandkeeper.model.times import ms_from_iso
 from strandkeeper.optics.units import Db
 from strandkeeper.store.changes import Changes
 
-__all__ = ["CABLE_FIELDS", "STRAND_FIELDS", "merge", "seed"]
+__all__ = ["merge", "seed"]
 
-CABLE_FIELDS: Final = ("name", "strands", "length_m", "fibre", "a", "b", "note")
-STRAND_FIELDS: Final = (
-    "cable",
-    "number",
-    "label",
-    "use",
-    "link",
-    "direction",
-    "slack_a_m",
-    "slack_b_m",
-    "attempts_a",
-    "attempts_b",
-    "tested",
-    "tested_loss_db",
-    "note",
-)
 _MOST_STRANDS: Final = 9999
 
 

@@ -1,9 +1,11 @@
 """Meter readings, anchors and bench references: worked out, or refused with the reason.
 
 Loss of a strand:  {"kind": "loss", "link" or "cable" and "strand", "direction", "source",
-                    "source_nm", "meter_nm", "cords": 1, "reference_dbm", "reading_dbm", "note"}
+                    "source_nm", "meter_nm", "cords": 1, "reference_dbm", "reading_dbm", "note",
+                    "by": who measured, "at": TIME, where that is not who enters it, and now}
 Power at the receiver's own cord, which anchors its module:
-                   {"kind": "power", "link", "direction", "meter_nm", "reading_dbm", "sure", "note"}
+                   {"kind": "power", "link", "direction", "meter_nm", "reading_dbm", "sure", "note",
+                    "by", "at"}
 Both modules joined by one short cord in one room:
                    {"kind": "bench", "link"}
 """
@@ -24,6 +26,7 @@ from strandkeeper.model.meter_reading import Anchor, Bench, MeterKind, MeterRead
 from strandkeeper.model.names import Direction, End, LinkName
 from strandkeeper.model.power import Measured
 from strandkeeper.model.reading import EndRow
+from strandkeeper.model.times import ms_from_iso
 from strandkeeper.optics import pmd
 from strandkeeper.optics.meter import (
     Cords,
@@ -36,7 +39,7 @@ from strandkeeper.optics.meter import (
 from strandkeeper.optics.units import Db, Dbm
 from strandkeeper.store.changes import Changes
 
-__all__ = ["measure"]
+__all__ = ["measure", "measured_ms"]
 
 _FIELDS: Final = (
     "kind",
@@ -53,6 +56,8 @@ _FIELDS: Final = (
     "reading_dbm",
     "sure",
     "note",
+    "by",
+    "at",
 )
 _ONE_CORD: Final = Db(0.2)  # IEC TR 61282-14 has the method; sizes from memory, unconfirmed
 _MORE_CORDS: Final = Db(0.5)
@@ -62,6 +67,16 @@ _LINK_SECOND_CHANCE: Final = Db(1.0)  # MIL-STD-2042-6B, 6E1: a link of several 
 _LOOK_BACK_MS: Final = 30 * 60_000
 _TOGETHER_MS: Final = 5 * 60_000
 _BENCH_MS: Final = 2 * 60_000
+_DAY_MS: Final = 86_400_000
+
+
+def measured_ms(stored: StoredEntry) -> int:
+    """When it was measured: as the entry says, else when it was entered. Raises InputError."""
+    text = Fields(stored.entry.payload, _FIELDS).text("at")
+    at_ms = ms_from_iso(text) if text else stored.at_ms
+    if at_ms > stored.at_ms + 60_000:
+        raise InputError(f"{text} is still to come", hint="say when it was measured")
+    return min(at_ms, stored.at_ms)
 
 
 def measure(stored: StoredEntry, known: Known) -> Ruling:
@@ -111,8 +126,8 @@ def _loss(stored: StoredEntry, fields: Fields, known: Known) -> Ruling:
         )
     reading = MeterReading(
         id=stored.id,
-        at_ms=stored.at_ms,
-        who=stored.entry.who,
+        at_ms=measured_ms(stored),
+        who=fields.text("by") or stored.entry.who,
         kind=MeterKind.LOSS,
         reading=Dbm(fields.number("reading_dbm") or 0.0),
         wavelength_nm=round(source_nm),
@@ -184,7 +199,13 @@ def _power(stored: StoredEntry, fields: Fields, known: Known) -> Ruling:
     if link_nm is not None:
         check_source("the link's own", source_nm=link_nm, meter_nm=meter_nm, link_nm=link_nm)
     power = Dbm(fields.needed(fields.number("reading_dbm"), "a reading needs its figure in dBm"))
-    reported = _before_unplugging(known.rows, direction, stored.at_ms)
+    at_ms = measured_ms(stored)
+    if stored.at_ms - at_ms > _DAY_MS:
+        raise InputError(
+            "a power anchors a module as it is now, and this one was measured more than a day ago",
+            hint="measure again, and enter it within a day",
+        )
+    reported = _before_unplugging(known.rows, direction, at_ms)
     correction = power - reported
     if abs(correction.value) > _OFF_AT_MOST and stored.entry.payload.get("sure") is not True:
         raise InputError(
@@ -197,8 +218,8 @@ def _power(stored: StoredEntry, fields: Fields, known: Known) -> Ruling:
         )
     reading = MeterReading(
         id=stored.id,
-        at_ms=stored.at_ms,
-        who=stored.entry.who,
+        at_ms=measured_ms(stored),
+        who=fields.text("by") or stored.entry.who,
         kind=MeterKind.POWER,
         reading=power,
         wavelength_nm=round(meter_nm),
@@ -212,7 +233,7 @@ def _power(stored: StoredEntry, fields: Fields, known: Known) -> Ruling:
     anchor = Anchor(
         link=link.name,
         direction=direction,
-        at_ms=stored.at_ms,
+        at_ms=at_ms,
         correction=correction,
         module_id=_module(known, direction.receiver),
     )
@@ -235,7 +256,7 @@ def _before_unplugging(rows: Sequence[EndRow], direction: Direction, at_ms: int)
     ]
     if not lit:
         raise InputError(
-            "the module has reported no light in the last half hour, so there is nothing to anchor",
+            "the module reported no light in the half hour before, so there is nothing to anchor",
             hint="plug the cord in, wait for a reading, then measure at once",
         )
     return Dbm(median(p for t, p in lit if lit[-1][0] - t <= _TOGETHER_MS))

@@ -10,7 +10,7 @@ from strandkeeper.errors import InputError
 from strandkeeper.jobs.payload import refusal_of
 from strandkeeper.jobs.prove import Known, Ruling
 from strandkeeper.jobs.prove_ledger import merge
-from strandkeeper.jobs.prove_meter import measure
+from strandkeeper.jobs.prove_meter import measure, measured_ms
 from strandkeeper.jobs.prove_rework import Seen, commission, finish, start
 from strandkeeper.model.entry import EntryKind, StoredEntry
 from strandkeeper.model.link import Link, LinkFacts
@@ -67,10 +67,25 @@ def look_up(
         cables=known.cables,
         strands=known.strands,
         verdict=record.verdict(name),
-        rows=tuple(record.rows(name, min(stored.at_ms, now_ms) - _RECENT_MS)),
+        rows=tuple(record.rows(name, *_span(stored, now_ms))),
         works=record.ask(partial(rework.reworks, link=name, unclosed=True)),
         coldest_c=_coldest(record, name, now_ms),
     )
+
+
+def _span(stored: StoredEntry, now_ms: int) -> tuple[int, int]:
+    """From an hour before it was done to now; of a measurement of earlier on, to a minute after.
+
+    A reading that is entered in the evening rests on what the module said when it was taken.
+    """
+    done_ms = min(stored.at_ms, now_ms)
+    if stored.entry.kind is not EntryKind.METER or "at" not in stored.entry.payload:
+        return done_ms - _RECENT_MS, now_ms + 1
+    try:
+        done_ms = min(done_ms, measured_ms(stored))
+    except InputError:  # refused by the rule itself, with the reason
+        return done_ms, done_ms
+    return done_ms - _RECENT_MS, done_ms + 60_000
 
 
 def _coldest(record: RecordReader, link: LinkName, now_ms: int) -> dict[Direction, float]:

@@ -18,11 +18,11 @@ from strandkeeper.alerts.wording_rework import (
 )
 from strandkeeper.analysis.handwork import LiveFigures, explain_handwork
 from strandkeeper.analysis.live_track import Track
-from strandkeeper.cli.cable_files import from_csv, from_json, to_csv, to_json
 from strandkeeper.cli.live_screen import Pane, line_of, screen
 from strandkeeper.cli.main import main
 from strandkeeper.errors import InputError
 from strandkeeper.model.ledger import Cable, Strand, StrandEnd, StrandUse
+from strandkeeper.model.ledger_files import from_csv, from_json, to_csv, to_json
 from strandkeeper.model.link import Link, PortEnd
 from strandkeeper.model.names import Direction, End, LinkName
 from strandkeeper.model.power import NO_LIGHT, Measured

@@ -13,6 +13,7 @@ from strandkeeper.model.entry import EntryKind
 from strandkeeper.model.ledger import Cable, Strand
 from strandkeeper.model.meter_reading import MeterReading
 from strandkeeper.model.names import Direction
+from strandkeeper.model.times import iso_utc
 from strandkeeper.optics.meter import MeterVerdict
 
 GOOD: dict[str, object] = {
@@ -133,7 +134,7 @@ def test_a_meter_at_the_receivers_cord_anchors_what_the_module_said_before() -> 
 @pytest.mark.parametrize(
     ("payload", "rx", "words"),
     [
-        (POWER, None, "the module has reported no light in the last half hour"),
+        (POWER, None, "the module reported no light in the half hour before"),
         ({**POWER, "direction": None}, -8.7, "say which direction was measured"),
         ({**POWER, "meter_nm": 1550}, -8.7, "the source sends 1310 nm but the meter is set to"),
         ({**POWER, "meter_nm": None}, -8.7, "say which wavelength the meter is set to"),
@@ -151,6 +152,26 @@ def test_who_is_sure_may_anchor_a_module_that_is_far_off() -> None:
     rows = readings(-12.0, from_s=600, to_s=0)
     (anchor,) = ruled({**POWER, "sure": True}, rows=rows).changes.anchors
     assert anchor.correction.value == pytest.approx(4.0)
+
+
+def test_what_was_measured_earlier_is_entered_under_its_time_and_who_measured_it() -> None:
+    then = iso_utc(NOW_MS - 7_200_000)
+    found = reading({**GOOD, "by": "the electrician", "at": then})
+    assert (found.who, found.at_ms) == ("the electrician", NOW_MS - 7_200_000)
+    early = ruled({**GOOD, "at": iso_utc(NOW_MS + 120_000)})
+    assert early.refusal.endswith("is still to come: say when it was measured")
+    assert ruled({**GOOD, "at": "yesterday"}).refusal.startswith("'yesterday' is not a time")
+
+
+def test_a_power_of_earlier_is_held_against_what_the_module_said_then() -> None:
+    # -8.7 dBm until an hour ago, -9.9 dBm now
+    rows = [*readings(-8.7, from_s=4200, to_s=3600), *readings(-9.9, from_s=600, to_s=0)]
+    payload = {**POWER, "at": iso_utc(NOW_MS - 3_600_000)}
+    (anchor,) = ruled(payload, rows=rows).changes.anchors
+    assert anchor.correction.value == pytest.approx(0.7)  # -8.0 - -8.7
+    assert anchor.at_ms == NOW_MS - 3_600_000
+    late = ruled({**POWER, "at": iso_utc(NOW_MS - 90_000_000)}, rows=rows)
+    assert late.refusal.startswith("a power anchors a module as it is now")
 
 
 def test_a_bench_reference_is_transmit_less_receive_each_way() -> None:
