@@ -1,4 +1,4 @@
-"""The owner's command run for readings: a deadline, its stdout decoded, its failure in words."""
+"""The owner's command run for readings: a deadline, a limit to what it writes, failure in words."""
 
 from __future__ import annotations
 
@@ -9,11 +9,12 @@ from strandkeeper.model.names import PortName
 from strandkeeper.model.switch import SwitchTarget
 from strandkeeper.notify.process import run_to_deadline
 from strandkeeper.readers.base import Sample
-from strandkeeper.readers.command_json import CommandAnswer, decode_command
+from strandkeeper.readers.command_json import MOST_CHARACTERS, CommandAnswer, decode_command
 
 __all__ = ["COMMAND", "CommandSource"]
 
 COMMAND = "command"  # the name of this reader on the screen
+MOST_BYTES = MOST_CHARACTERS  # of stdout, and as many of stderr
 _SHOWN = 200
 
 
@@ -52,9 +53,14 @@ class CommandSource:
     async def _output(self) -> str:
         """What it wrote. Raises DecodeError if it did not end well."""
         try:
-            done = await run_to_deadline(self._command, "", self._deadline_s)
+            done = await run_to_deadline(self._command, "", self._deadline_s, most_bytes=MOST_BYTES)
         except OSError as error:
             raise DecodeError(f"cannot be started: {error.strerror}") from None
+        if done.too_much:
+            raise DecodeError(
+                f"wrote more than {MOST_BYTES // 1024} KiB and was ended",
+                hint="write one JSON object to stdout and nothing else",
+            )
         if done.code is None:
             raise DecodeError(f"was not done after {self._deadline_s:g} s and was ended")
         if done.code:

@@ -80,7 +80,7 @@ async def bind_switch(
             interfaces.ENT_LAST_CHANGE,
         ],
     )
-    keys = await _ports_of(client, switch, wanted)
+    keys, cut_short = await _ports_of(client, switch, wanted)
     found = {name: f for name in wanted if (f := find_port(name, keys)) is not None}
     rows = {name: await _living_row(client, switch, f) for name, f in found.items()}
     optics = await _optics(client, switch, keys, frozenset(rows.values()))
@@ -94,7 +94,7 @@ async def bind_switch(
         ports=ports,
         missing=tuple(name for name in wanted if name not in found),
         known=known_names(keys),
-        remarks=tuple(optics.remarks),
+        remarks=(*cut_short, *optics.remarks),
         power_oids=await _power_oids(client, switch),
     )
 
@@ -129,14 +129,20 @@ def identity_of(values: Mapping[Oid, Value]) -> SwitchIdentity:
 
 async def _ports_of(
     client: SnmpClient, switch: SwitchName, wanted: Sequence[PortName]
-) -> tuple[PortKey, ...]:
-    """The ports with ifName and ifDescr, with ifAlias only if a wanted port was not found yet."""
-    names = (await client.walk(switch, interfaces.IF_NAME)).rows
-    descrs = (await client.walk(switch, interfaces.IF_DESCR)).rows
-    keys = port_keys(names, descrs, {})
-    if all(find_port(name, keys) for name in wanted):
-        return keys
-    return port_keys(names, descrs, (await client.walk(switch, interfaces.IF_ALIAS)).rows)
+) -> tuple[tuple[PortKey, ...], tuple[str, ...]]:
+    """The ports with ifName and ifDescr, with ifAlias only if a wanted port was not found yet.
+
+    With them why their walks ended early, if they did.
+    """
+    names = await client.walk(switch, interfaces.IF_NAME)
+    descrs = await client.walk(switch, interfaces.IF_DESCR)
+    walks = [names, descrs]
+    keys = port_keys(names.rows, descrs.rows, {})
+    if not all(find_port(name, keys) for name in wanted):
+        walks.append(await client.walk(switch, interfaces.IF_ALIAS))
+        keys = port_keys(names.rows, descrs.rows, walks[-1].rows)
+    remarks = dict.fromkeys(f"ports not read to the end: {w.remark}" for w in walks if w.remark)
+    return keys, tuple(remarks)
 
 
 async def _living_row(client: SnmpClient, switch: SwitchName, found: Found) -> int:

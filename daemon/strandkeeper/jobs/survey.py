@@ -1,7 +1,8 @@
 """What an unknown switch has: asked politely, within bounds, and saying what was not read.
 
-One request is under way to a switch at a time, with a pause between columns; rows, columns and
-time are limited, and agents that loop are left. Several switches are surveyed at once.
+One request is under way to a switch at a time, with a pause before each of a walk: twenty a second
+at most. Rows, octets and time are limited, and agents that loop are left. Several switches are
+surveyed at once.
 """
 
 from __future__ import annotations
@@ -176,12 +177,13 @@ class _Survey:
                 self._remarks.append(f"{what} not read to the end: the survey ends after {bound}")
                 return
             try:
-                async with asyncio.timeout(left_s):
-                    walk = await self._client.walk(
-                        self._switch, column, max_rows=min(MAX_ROWS, self._rows_left)
-                    )
-            except TimeoutError:
-                continue  # the next turn says it
+                walk = await self._client.walk(
+                    self._switch,
+                    column,
+                    max_rows=min(MAX_ROWS, self._rows_left),
+                    max_s=left_s,
+                    pause_s=PAUSE_S,
+                )
             except DeviceError as error:
                 self._remarks.append(f"{what} not read: {error.message}")
                 return

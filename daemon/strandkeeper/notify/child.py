@@ -30,6 +30,8 @@ async def _run(module: str, job: dict[str, str], deadline_s: float) -> Delivery:
         done = await run_to_deadline([sys.executable, "-m", module], json.dumps(job), deadline_s)
     except OSError as error:
         return failed(f"the delivery process cannot be started: {error.strerror}")
+    if done.too_much:
+        return failed("the delivery process wrote too much and was ended")
     if done.code is None:
         return failed(f"no end after {deadline_s:g} s; the delivery process was ended")
     try:

@@ -24,10 +24,10 @@ from strandkeeper.optics.units import Dbm, Milliwatt
 from strandkeeper.readers.base import ModuleState, Sample
 from strandkeeper.readers.raw_pages import reading_of_module
 
-__all__ = ["CommandAnswer", "CommandPort", "decode_command"]
+__all__ = ["MOST_CHARACTERS", "CommandAnswer", "CommandPort", "decode_command"]
 
 NO_LIGHT_WORD: Final = "no-light"
-_MOST_CHARACTERS = 64 * 1024
+MOST_CHARACTERS = 1 << 20  # the pages of 48 modules in hexadecimal are 60 kB
 _POSSIBLE_DBM = 20.0
 _DARKEST_DBM = -40.0
 _POWERS: Final = ("rx_dbm", "rx_mw", "tx_dbm", "tx_mw")
@@ -69,8 +69,8 @@ def decode_command(text: str) -> CommandAnswer:
 
 
 def _ports(text: str) -> dict[str, Any]:
-    if len(text) > _MOST_CHARACTERS:
-        raise DecodeError(f"more than {_MOST_CHARACTERS} characters", hint="write JSON alone")
+    if len(text) > MOST_CHARACTERS:
+        raise DecodeError(f"more than {MOST_CHARACTERS} characters", hint="write JSON alone")
     try:
         whole = json.loads(text, parse_constant=_no_constant)
     except (ValueError, RecursionError) as error:

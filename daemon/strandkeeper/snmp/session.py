@@ -22,6 +22,7 @@ from strandkeeper.snmp.engine import Engine
 from strandkeeper.snmp.exchange import Exchanges, SilenceError, TooLargeError
 from strandkeeper.snmp.pdus import Reply
 from strandkeeper.snmp.sizes import Group, pack
+from strandkeeper.snmp.walks import Bounds, Walk, walk_column
 
 __all__ = ["Answer", "Part", "SnmpClient", "Walk"]
 
@@ -31,8 +32,6 @@ RECEIVE_BUFFER = 8 << 20
 
 _TOO_BIG, _NO_SUCH_NAME = 1, 2  # RFC 3416 error-status
 _NO_ACCESS, _AUTHORIZATION_ERROR = 6, 16
-_REPETITIONS = 24
-_FIRST_REPETITIONS = 16  # most columns are short; what lies behind them is read for nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +59,6 @@ class Answer:
     def round_trip_ms(self) -> float:
         """The slowest exchange."""
         return max(((p.received_s - p.sent_s) * 1000 for p in self.parts), default=0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Walk:
-    """The rows of one column by index; `remark` says why it ended early, empty if it did not."""
-
-    rows: dict[Oid, Value]
-    remark: str = ""
 
 
 class SnmpClient:
@@ -196,47 +187,24 @@ class SnmpClient:
         column: Oid,
         *,
         after: Oid | None = None,
-        max_rows: int = 8192,
+        max_rows: int = Bounds().rows,
+        max_s: float = Bounds().seconds,
+        pause_s: float = 0.0,
         suspect: bool = False,
     ) -> Walk:
-        """All rows of one column, bounded in rows and in requests, stopping at agents that loop.
+        """All rows of one column, bounded in rows, octets, time and requests, away from loops.
 
-        `after`: begin behind this object of it, to go on with a walk that was stopped.
+        `after`: begin behind this object of it, to go on with a walk that was stopped. `pause_s`:
+        wait so long between two requests.
         """
-        endpoint = self._endpoints[switch]
-        bulk = endpoint.opening.model > 0
-        most = min(_REPETITIONS, endpoint.size.limit)
-        repetitions = min(_FIRST_REPETITIONS, most)
-        rows: dict[Oid, Value] = {}
-        last = column if after is None else after
-        for _ in range(max_rows):
-            try:
-                steps = repetitions if bulk else 0
-                reply = await self._exchanges.after(endpoint, last, steps, suspect=suspect)
-                if reply.error_status == _TOO_BIG and bulk:
-                    raise TooLargeError  # noqa: TRY301  # as if it had been silent to it
-            except TooLargeError:
-                bulk = repetitions > 1
-                repetitions = most = max(1, repetitions // 2)
-                continue
-            if reply.error_status and bulk and repetitions > 1:
-                repetitions = 1  # one object spoils the answer: those before it come one by one
-                continue
-            if reply.error_status:
-                return Walk(rows, _broken_off(reply.error_status))
-            for oid, value in reply.varbinds:
-                if oid[: len(column)] != column or value is Absent.END_OF_VIEW:
-                    return Walk(rows)
-                if oid <= last:
-                    return Walk(rows, "the switch gave rows out of order, so the walk was stopped")
-                rows[oid[len(column) :]] = value
-                last = oid
-                if len(rows) >= max_rows:
-                    return Walk(rows, f"the walk was stopped after {max_rows} rows")
-            if not reply.varbinds:
-                return Walk(rows, _broken_off(reply.error_status))
-            repetitions = min(most, 2 * repetitions)
-        return Walk(rows, "the walk took too many requests and was stopped")
+        return await walk_column(
+            self._exchanges,
+            self._endpoints[switch],
+            column,
+            Bounds(rows=max_rows, seconds=max_s, pause_s=pause_s),
+            after=after,
+            suspect=suspect,
+        )
 
     async def _ask(self, endpoint: Endpoint, request: tuple[Oid, ...], *, suspect: bool) -> Part:
         """One request of a get, asked again without the objects that spoil it."""
@@ -283,9 +251,3 @@ class SnmpClient:
         if len(asked) == 1:
             return {asked[0]: reason}
         raise TooLargeError(learn=False)  # it names nobody: ask in halves until one stands alone
-
-
-def _broken_off(error_status: int) -> str:
-    if error_status == _NO_SUCH_NAME:
-        return ""  # the end of what a v1 agent has
-    return f"the switch broke the walk off (error {error_status})"

@@ -85,6 +85,33 @@ async def test_a_command_that_hangs_is_ended_with_all_it_started(tmp_path: Path)
     assert not (tmp_path / "late").exists()
 
 
+@pytest.mark.parametrize("where", ["stdout", "stderr"])
+async def test_a_command_that_writes_without_end_is_ended_and_that_is_said(where: str) -> None:
+    """It would go on for a minute: what ends it long before is the limit, not the deadline."""
+    script = (
+        "import sys, time\n"
+        "until = time.monotonic() + 60\n"
+        f"while time.monotonic() < until: sys.{where}.write('x' * 65536)"
+    )
+    source = CommandSource(target(*python(script), deadline_s=50.0))
+    assert await source.samples([GI1]) == {}
+    assert source.remark == (
+        f"light not read: {sys.executable}: wrote more than 1024 KiB and was ended; "
+        "write one JSON object to stdout and nothing else"
+    )
+
+
+async def test_what_a_command_may_write_is_read_whole() -> None:
+    """More than the 64 KiB that one read of a pipe brings, and not cut at its beginning."""
+    script = (
+        "import json; ports = {f'Gi{n}': {'rx_dbm': -7.1, 'at': 'x' * 60} for n in range(2000)};"
+        "print(json.dumps({'ports': ports}))"
+    )
+    source = CommandSource(target(*python(script)))
+    samples = await source.samples([PortName("Gi0"), PortName("Gi1999")])
+    assert (len(samples), source.remark) == (2, "")
+
+
 async def test_a_reading_typed_into_a_file_is_recorded_once(tmp_path: Path) -> None:
     typed = tmp_path / "typed.json"
     source = CommandSource(target("cat", str(typed)))

@@ -577,3 +577,15 @@ async def test_asking_a_silent_switch_is_an_answer_too(scene: Scene) -> None:
     assert not report.answered
     assert "did not answer" in report.error
     assert report.hint
+
+
+async def test_port_names_that_come_in_circles_are_said_with_the_ports_that_were_found(
+    scene: Scene,
+) -> None:
+    scene.agent.faults.loops = True
+    poll = await scene.poll()
+    assert poll.answered
+    assert (
+        "ports not read to the end: the switch gave rows out of order, so the walk was stopped"
+        in poll.ports[PUMP].remarks
+    )
