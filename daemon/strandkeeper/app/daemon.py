@@ -42,6 +42,7 @@ from strandkeeper.model.trap import Trap
 from strandkeeper.snmp.credentials import credential
 from strandkeeper.snmp.session import SnmpClient
 from strandkeeper.store import RecordWriter, open_reader, open_writer
+from strandkeeper.store.keeper_lock import hold_record
 from strandkeeper.store.record_time import Change
 
 __all__ = ["run_daemon"]
@@ -79,6 +80,8 @@ async def _start(
     """Start each part and put its end on the stack; the record closes last but for its thread."""
     disk = Disk()
     running.push_async_callback(disk.close)
+    lock = await disk.do(partial(hold_record, settings.store.path))
+    running.callback(lock.close)
     writer = await disk.do(partial(open_writer, settings.store.path))
     running.push_async_callback(disk.do, writer.close)
 

@@ -13,6 +13,8 @@ from strandkeeper.errors import StoreDamagedError, StoreError
 __all__ = [
     "APPLICATION_ID",
     "BUSY_MS",
+    "cannot_write",
+    "check_place",
     "connect_reader",
     "connect_writer",
     "damaged",
@@ -37,13 +39,14 @@ def damaged(path: Path, why: str) -> StoreDamagedError:
     )
 
 
-def _check_place(path: Path) -> None:
+def check_place(path: Path) -> None:
+    """Make the record's directory if only that is missing. Raises StoreError in words."""
     folder = path.parent
     if not folder.exists() and folder.parent.is_dir():
         try:
             folder.mkdir(mode=0o750)
         except OSError as error:
-            raise _cannot_write(path, f"{folder} cannot be made: {error.strerror}") from error
+            raise cannot_write(path, f"{folder} cannot be made: {error.strerror}") from error
     if not folder.is_dir():
         raise StoreError(
             f"the record cannot be kept at {path}: there is no directory {folder}",
@@ -56,7 +59,8 @@ def _check_place(path: Path) -> None:
         )
 
 
-def _cannot_write(path: Path, why: str) -> StoreError:
+def cannot_write(path: Path, why: str) -> StoreError:
+    """The error for a record that may not be written, with whom to give the right."""
     return StoreError(
         f"the record {path} cannot be written: {why}",
         hint=(
@@ -73,14 +77,14 @@ def _create(path: Path) -> None:
     try:
         handle = os.open(path, os.O_RDWR | os.O_CREAT, mode)
     except OSError as error:
-        raise _cannot_write(path, str(error.strerror)) from error
+        raise cannot_write(path, str(error.strerror)) from error
     try:
         if os.fstat(handle).st_size == 0 and os.fstat(handle).st_uid == os.geteuid():
             os.fchmod(handle, mode)
     finally:
         os.close(handle)
     if not os.access(path.parent, os.W_OK):
-        raise _cannot_write(path, f"no right to make files in {path.parent}")
+        raise cannot_write(path, f"no right to make files in {path.parent}")
 
 
 def _connect(path: Path) -> sqlite3.Connection:
@@ -100,7 +104,7 @@ def connect_writer(path: Path) -> sqlite3.Connection:
 
     Raises StoreError (place, permissions) or StoreDamagedError.
     """
-    _check_place(path)
+    check_place(path)
     _create(path)
     connection = _connect(path)
     try:
@@ -113,7 +117,7 @@ def connect_writer(path: Path) -> sqlite3.Connection:
         _check_content(connection, path)
     except sqlite3.OperationalError as error:
         connection.close()
-        raise _cannot_write(path, str(error)) from error
+        raise cannot_write(path, str(error)) from error
     except sqlite3.DatabaseError as error:
         connection.close()
         raise damaged(path, str(error)) from error
