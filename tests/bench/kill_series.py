@@ -1,6 +1,9 @@
 """A running daemon is killed again and again at random instants; what is missing afterwards?
 
-    python -m tests.bench.kill_series [--kills 20] [--switches 6]
+    python -m tests.bench.kill_series [--kills 20] [--switches 6] [--parallel 1] [--longest 9]
+
+`--parallel` runs so many daemons beside one another, each with its own record and switches; a kill
+costs a start (a second and a half of processor time) and its share of `--longest` seconds.
 
 The daemon polls simulated switches whose links flap (tests/bench/crowd.py), every second, with a
 batch of two seconds, so that every kill falls among writing, judging, alerting and summing up.
@@ -28,6 +31,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -43,6 +47,7 @@ from strandkeeper.store.checking import check_whole
 
 BATCH_S = 2.0
 POLL_S = 1.0
+LONGEST_S = 9.0  # a daemon lives at most so long
 START_S = 4.0  # from the first request to the first row, walks included, on a busy machine
 LATE_S = 1.5  # a poll's own time and the tick's, on a busy machine
 
@@ -65,6 +70,17 @@ class Outcome:
         """Whether nothing at all was found."""
         return not (self.unreadable or self.lost or self.doubled or self.untrue)
 
+    def add(self, other: Outcome) -> None:
+        """Count the other's in."""
+        self.kills += other.kills
+        self.rows += other.rows
+        self.events += other.events
+        self.transitions += other.transitions
+        self.unreadable += other.unreadable
+        self.lost += other.lost
+        self.doubled += other.doubled
+        self.untrue += other.untrue
+
 
 @dataclass(frozen=True)
 class Kill:
@@ -77,7 +93,23 @@ class Kill:
     found: dict[int, list[int]]
 
 
-def series(kills: int, switches: int, port: int, seed: int) -> Outcome:
+def in_parallel(
+    kills: int, parallel: int, *, switches: int, port: int, seed: int, longest_s: float
+) -> Outcome:
+    """Several series at once, each on a port and with a seed of its own."""
+    shares = [kills // parallel + (n < kills % parallel) for n in range(parallel)]
+    outcome = Outcome()
+    with ThreadPoolExecutor(parallel) as pool:
+        for part in pool.map(
+            lambda n: series(shares[n], switches, port + n, seed + n, longest_s), range(parallel)
+        ):
+            outcome.add(part)
+    return outcome
+
+
+def series(
+    kills: int, switches: int, port: int, seed: int, longest_s: float = LONGEST_S
+) -> Outcome:
     """Start, kill, look; in the end look at everything."""
     outcome = Outcome()
     with tempfile.TemporaryDirectory() as place:
@@ -92,7 +124,9 @@ def series(kills: int, switches: int, port: int, seed: int) -> Outcome:
             assert agents.stdout is not None
             agents.stdout.readline()
             try:
-                killed = _kill_again_and_again(config, kills, random.Random(seed), outcome)
+                killed = _kill_again_and_again(
+                    config, kills, random.Random(seed), outcome, longest_s
+                )
             finally:
                 agents.terminate()
         asked = sorted(t for times in read_log(folder / "asked").values() for t in times)
@@ -105,7 +139,7 @@ def series(kills: int, switches: int, port: int, seed: int) -> Outcome:
 
 
 def _kill_again_and_again(
-    config: Path, kills: int, chance: random.Random, outcome: Outcome
+    config: Path, kills: int, chance: random.Random, outcome: Outcome, longest_s: float
 ) -> list[Kill]:
     killed = []
     record = config.with_name("record.db")
@@ -115,7 +149,7 @@ def _kill_again_and_again(
             [sys.executable, "-m", "strandkeeper", "run", str(config), "--no-dashboard"],
             stderr=subprocess.DEVNULL,
         ) as daemon:
-            time.sleep(chance.uniform(0.3, 9.0))
+            time.sleep(chance.uniform(0.3, longest_s))
             seen = _ends(record)
             killed_s = time.monotonic()
             daemon.send_signal(signal.SIGKILL)
@@ -242,8 +276,17 @@ def main() -> int:
     parser.add_argument("--switches", type=int, default=6)
     parser.add_argument("--port", type=int, default=16610)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--parallel", type=int, default=1)
+    parser.add_argument("--longest", type=float, default=LONGEST_S)
     given = parser.parse_args()
-    outcome = series(given.kills, given.switches, given.port, given.seed)
+    outcome = in_parallel(
+        given.kills,
+        given.parallel,
+        switches=given.switches,
+        port=given.port,
+        seed=given.seed,
+        longest_s=given.longest,
+    )
     print(
         f"{outcome.kills} kills, {outcome.rows} rows, {outcome.events} events, "
         f"{outcome.transitions} alert transitions"
