@@ -24,7 +24,6 @@ from strandkeeper_demo.personalities.responder import boxes_of, serve
 __all__ = ["Case", "Claim", "Learn", "Meeting", "Offer", "cases"]
 
 BEGINS_S = 1_767_268_800.0  # 2026-01-01 12:00 UTC
-UDP_PORT = 16_364
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,10 +102,12 @@ async def _joined(
     clock = _Clock()
     boxes = boxes_of(a, b, seed=seed, clock=clock)
     links_by_number = boxes[0].pair.links
-    targets = [_target(switch, f"127.0.40.{n}") for n, switch in enumerate((a, b), 1)]
+    hosts = [f"127.0.40.{n}" for n in (1, 2)]
+    wires = await serve([(box, (host, 0)) for box, host in zip(boxes, hosts, strict=True)])
+    free = [wire.get_extra_info("sockname")[1] for wire in wires]
+    targets = [_target(*at) for at in zip((a, b), hosts, free, strict=True)]
     credentials = {t.name: _credential(switch) for t, switch in zip(targets, (a, b), strict=True)}
     client = SnmpClient([(t, credentials[t.name]) for t in targets])
-    wires = await serve([(box, (t.host, t.port)) for box, t in zip(boxes, targets, strict=True)])
     await client.start()
     links = tuple((a.if_index(x, 1), b.if_index(y, 1)) for x, y in links_by_number)
     back = tuple((y, x) for x, y in links)
@@ -144,12 +145,12 @@ def _credential(switch: Personality) -> Community:
     return Community(version=_version(switch), text=switch.community)
 
 
-def _target(switch: Personality, host: str) -> SwitchTarget:
+def _target(switch: Personality, host: str, port: int) -> SwitchTarget:
     nowhere = SecretRef(kind=SecretKind.ENVIRONMENT, where="UNUSED")
     return SwitchTarget(
         name=SwitchName(switch.name),
         host=host,
-        port=UDP_PORT,
+        port=port,
         credentials=CommunityRef(version=_version(switch), community=nowhere),
         timeout_s=0.5,
         retries=0,

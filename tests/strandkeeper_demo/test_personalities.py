@@ -18,7 +18,7 @@ from strandkeeper.optics.sff8472 import decode_module
 from strandkeeper.optics.units import Milliwatt
 from strandkeeper_demo.mib import Oid, Value, dotted
 from strandkeeper_demo.personalities.columns import reading
-from strandkeeper_demo.personalities.interfaces import Neighbour
+from strandkeeper_demo.personalities.interfaces import Neighbour, virtual_cells
 from strandkeeper_demo.personalities.personality import Personality, Tables
 from strandkeeper_demo.personalities.physics import Fill, Pair, PortNow, Quantity
 from strandkeeper_demo.personalities.responder import Box, serve
@@ -102,6 +102,15 @@ def test_there_are_enough_of_them_each_with_a_place_of_its_own() -> None:
     assert len(BY_NAME) == len(TUNING) + len(HELD_OUT)
     assert len({p.arc for p in BY_NAME.values()}) == len(BY_NAME)
     assert len({p.about for p in BY_NAME.values()}) == len(BY_NAME)
+
+
+@pytest.mark.parametrize("name", list(BY_NAME))
+def test_no_port_shares_its_number_with_an_interface_that_is_none(name: str) -> None:
+    """Also not after restarts, where the switch moves its numbers."""
+    switch = BY_NAME[name]
+    others = {oid[-1] for oid, _, _ in virtual_cells(switch.interfaces)}
+    for boots in range(1, 10):
+        assert others.isdisjoint(switch.interfaces.index(p.number, boots) for p in switch.ports)
 
 
 def test_between_them_they_have_every_index_and_unit_that_switches_use() -> None:

@@ -32,6 +32,7 @@ MAU_TYPE = dotted("1.3.6.1.2.1.26.4")
 LLDP_LOCAL = dotted("1.0.8802.1.1.2.1.3.7.1")
 LLDP_REMOTE = dotted("1.0.8802.1.1.2.1.4.1.1")
 
+_BEYOND_PORTS = 900_000_000  # ifIndex of what is no port: above that of any port, restarted or not
 UP, DOWN, NOT_PRESENT = 1, 2, 6
 ETHERNET = 6
 MAU_1000BASE_T_FD = 30
@@ -98,7 +99,7 @@ def interface_cells(
 def virtual_cells(how: Interfaces) -> Cells:
     """Interfaces that are no ports."""
     for extra, label in enumerate(how.virtual):
-        yield from _virtual(9000 + extra, label)
+        yield from _virtual(_BEYOND_PORTS + extra, label)
 
 
 def _octets(port: PortNow, uptime_cs: int, mbps: int) -> int:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator
-from dataclasses import dataclass, field
 
 import pytest
+from tests.strandkeeper.jobs.scene import ENDS, JETTY, NOBODYS, PUMP, QUAY, Scene, dbm, row
 from tests.strandkeeper.jobs.small_switch import (
     DOT3,
     DOWN,
@@ -25,62 +24,13 @@ from tests.strandkeeper.snmp.agents import Agent, Faults
 
 from strandkeeper.jobs.ask_switch import ask_switch
 from strandkeeper.jobs.poll_switch import SwitchPoller
-from strandkeeper.model.names import End, LinkName, PortName, SwitchName
+from strandkeeper.model.names import End, PortName
 from strandkeeper.model.poll import LinkEnd, SwitchPoll
-from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured, Power
+from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED
 from strandkeeper.model.reading import AdminStatus, Deltas, EndRow, Media, OperStatus
-from strandkeeper.model.switch import CommunityRef, SecretKind, SecretRef, SwitchTarget
+from strandkeeper.model.switch import SwitchTarget
 from strandkeeper.snmp.credentials import Community
 from strandkeeper.snmp.session import SnmpClient
-
-QUAY = SwitchName("quay")
-PUMP, JETTY = LinkEnd(LinkName("pump house"), End.A), LinkEnd(LinkName("jetty"), End.B)
-ENDS = {PUMP: PortName("Gi1"), JETTY: PortName("Gi2")}
-NOBODYS = CommunityRef(version="2c", community=SecretRef(kind=SecretKind.FILE, where="unused"))
-
-
-@dataclass
-class Scene:
-    """A switch, its agent, a client and a poller whose clock the test moves by hand."""
-
-    switch: SmallSwitch
-    agent: Agent
-    client: SnmpClient
-    now_s: float = 1000.0
-    polls: int = 0
-    poller: SwitchPoller = field(init=False)
-
-    def poller_for(self, ends: dict[LinkEnd, PortName]) -> SwitchPoller:
-        return SwitchPoller(self.client, QUAY, ends)
-
-    async def poll(self, *, optics: bool = True) -> SwitchPoll:
-        self.polls += 1
-        return await self.poller.poll(self.polls * 10_000, optics=optics)
-
-
-@pytest.fixture
-async def scene() -> AsyncIterator[Scene]:
-    switch = SmallSwitch()
-    async with Agent(switch.table) as agent:
-        host, port = agent.address
-        target = SwitchTarget(
-            name=QUAY, host=host, port=port, credentials=NOBODYS, timeout_s=0.2, retries=0
-        )
-        client = SnmpClient([(target, Community(version="2c", text="look"))])
-        await client.start()
-        made = Scene(switch, agent, client)
-        made.poller = made.poller_for(ENDS)
-        yield made
-        await client.close()
-
-
-def row(poll: SwitchPoll, end: LinkEnd = PUMP) -> EndRow:
-    return dict(poll.rows)[end]
-
-
-def dbm(power: Power) -> float:
-    assert isinstance(power, Measured)
-    return round(power.power.value, 2)
 
 
 async def test_the_first_poll_brings_state_and_light_and_who_the_switch_is(scene: Scene) -> None:
