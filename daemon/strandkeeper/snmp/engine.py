@@ -24,6 +24,7 @@ from pysnmp.proto.error import StatusInformation
 
 from strandkeeper.snmp.credentials import Credential, Usm
 from strandkeeper.snmp.gate import Gate, Gate6, Peer, WriteRefusedError, make_gate
+from strandkeeper.snmp.messages import lighten
 from strandkeeper.snmp.pdus import READ_TAG_SETS, Reply, reply_of
 
 __all__ = [
@@ -127,6 +128,7 @@ class Engine:
         """Make the engine and its IPv4 socket; IPv6 is opened when a switch needs it."""
         self._receive_buffer = receive_buffer
         self._engine = SnmpEngine()
+        lighten(self._engine)
         (self._text,) = self._engine.get_mib_builder().import_symbols(
             "SNMP-FRAMEWORK-MIB", "SnmpAdminString"
         )

@@ -1,7 +1,8 @@
 """Read requests, built once and used again, and answers turned into plain values.
 
 Building a request costs the library more than all the rest of a poll but the decoding; a built one
-is kept by what it asks. Only three kinds exist here: there is no way to build a write.
+is kept by what it asks, its varbinds encoded. Only three kinds exist here: there is no way to build
+a write.
 """
 
 from __future__ import annotations
@@ -12,11 +13,14 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Any
 
+from pyasn1.codec.ber import decoder  # type: ignore[import-untyped]
 from pyasn1.type import univ  # type: ignore[import-untyped]
 from pysnmp.proto import rfc1905
 from pysnmp.proto.api import v1, v2c
 
 from strandkeeper.model.oid import Absent, Oid, Value
+from strandkeeper.snmp.messages import LightBulk, LightGet, LightNext, LightResponse, bindings
+from strandkeeper.snmp.varbinds import read_varbinds
 
 __all__ = ["READ_TAG_SETS", "Kind", "PduShelf", "Reply", "plain", "reply_of"]
 
@@ -43,9 +47,9 @@ class Reply:
 _CLASSES = {
     (0, Kind.GET): v1.GetRequestPDU,
     (0, Kind.NEXT): v1.GetNextRequestPDU,
-    (1, Kind.GET): v2c.GetRequestPDU,
-    (1, Kind.NEXT): v2c.GetNextRequestPDU,
-    (1, Kind.BULK): v2c.GetBulkRequestPDU,
+    (1, Kind.GET): LightGet,
+    (1, Kind.NEXT): LightNext,
+    (1, Kind.BULK): LightBulk,
 }
 READ_TAG_SETS = frozenset(pdu_class.tagSet for pdu_class in _CLASSES.values())
 
@@ -71,27 +75,47 @@ class PduShelf:
 
 def build(kind: Kind, pdu_version: int, oids: Sequence[Oid], *, repetitions: int = 0) -> Any:
     """A read request of the library's making. Raises KeyError for a BULK of v1, which has none."""
-    api = v2c if pdu_version else v1
     pdu = _CLASSES[pdu_version, kind]()
-    if kind is Kind.BULK:
-        v2c.apiBulkPDU.set_defaults(pdu)
-        v2c.apiBulkPDU.set_non_repeaters(pdu, 0)
-        v2c.apiBulkPDU.set_max_repetitions(pdu, repetitions)
-        v2c.apiBulkPDU.set_varbinds(pdu, [(oid, v2c.Null("")) for oid in oids])
-    else:
-        api.apiPDU.set_defaults(pdu)
-        api.apiPDU.set_varbinds(pdu, [(oid, api.Null("")) for oid in oids])
+    if not pdu_version:
+        v1.apiPDU.set_defaults(pdu)
+        v1.apiPDU.set_varbinds(pdu, [(oid, v1.Null("")) for oid in oids])
+        return pdu
+    listed = rfc1905.VarBindList()
+    for oid in oids:
+        bound = rfc1905.VarBind()
+        v2c.apiVarBind.set_oid_value(bound, (oid, v2c.Null("")))
+        listed.append(bound)
+    # GETBULK has non-repeaters and max-repetitions where the others have an error's status and
+    # index (RFC 3416, section 3).
+    figures = (v2c.getNextRequestID(), 0, repetitions if kind is Kind.BULK else 0)
+    for place, figure in enumerate(figures):
+        pdu.setComponentByPosition(place, figure)
+    pdu.setComponentByPosition(3, bindings(listed))
     return pdu
 
 
 def reply_of(pdu: Any, pdu_version: int) -> Reply:
-    """The response in plain values."""
+    """The response in plain values. Raises PyAsn1Error for octets that are no list of varbinds."""
     api = (v2c if pdu_version else v1).apiPDU
     return Reply(
         int(api.get_error_status(pdu)),
-        int(api.get_error_index(pdu, muteErrors=True)),
-        [(name.asTuple(), plain(value)) for name, value in api.get_varbinds(pdu)],
+        int(pdu.getComponentByPosition(2)),
+        _varbinds(pdu.getComponentByPosition(3).asOctets())
+        if isinstance(pdu, LightResponse)
+        else [(name.asTuple(), plain(value)) for name, value in api.get_varbinds(pdu)],
     )
+
+
+def _varbinds(data: bytes) -> list[tuple[Oid, Value]]:
+    """The varbinds of an answer; what is unusual about their encoding is left to the library."""
+    try:
+        return read_varbinds(data)
+    except (ValueError, IndexError):
+        listed, _ = decoder.decode(data, asn1Spec=rfc1905.VarBindList())
+        return [
+            (name.asTuple(), plain(value))
+            for name, value in map(v2c.apiVarBind.get_oid_value, listed)
+        ]
 
 
 _ABSENT = {
