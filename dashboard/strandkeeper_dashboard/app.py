@@ -20,7 +20,7 @@ from strandkeeper.model.settings import Settings
 from strandkeeper.model.times import iso_utc
 from strandkeeper_dashboard import access, assets, figures, headers, slugs
 from strandkeeper_dashboard.context import Context, here
-from strandkeeper_dashboard.record import OpenRecord
+from strandkeeper_dashboard.record import Door
 from strandkeeper_dashboard.strands import strand_colour
 from strandkeeper_dashboard.views import (
     about,
@@ -61,15 +61,15 @@ def now_ms() -> int:
 
 def create_app(
     settings: Settings,
-    open_record: OpenRecord,
+    door: Door,
     *,
     clock: Callable[[], int] = now_ms,
     config_path: str = "",
 ) -> Flask:
     """The dashboard of one station.
 
-    `open_record` gives this thread's reader and raises StoreError where there is none;
-    `clock` is the wall clock in ms. Nothing is read until the first request.
+    `door` leads to the record; `clock` is the wall clock in ms. Nothing is read until the first
+    request.
     """
     app = Flask(__name__, static_folder=None)
     app.config["PERMANENT_SESSION_LIFETIME"] = _SESSION
@@ -77,15 +77,17 @@ def create_app(
     app.config["TRUSTED_HOSTS"] = headers.trusted_hosts(
         settings.dashboard.host, settings.behind_proxy
     )
-    app.extensions["strandkeeper"] = Context(
+    context = Context(
         settings=settings,
         slugs=slugs.by_link(settings.links),
-        open_record=open_record,
+        door=door,
         clock=clock,
         config_path=config_path,
     )
     headers.add_headers(app)
     access.install(
+    app.extensions["strandkeeper"] = context
+    app.teardown_appcontext(context.give_back)
         app,
         users_path(Path(settings.store.path)),
         this_machine_only=is_loopback(settings.dashboard.host) and not settings.behind_proxy,

@@ -14,7 +14,7 @@ from strandkeeper.model.names import LinkName
 from strandkeeper.model.settings import Settings
 from strandkeeper.store import RecordReader
 from strandkeeper_dashboard import trends
-from strandkeeper_dashboard.record import OpenRecord
+from strandkeeper_dashboard.record import Door
 from strandkeeper_dashboard.window import Window, window
 
 __all__ = ["Context", "here", "window_of_request"]
@@ -26,14 +26,21 @@ class Context:
 
     settings: Settings
     slugs: Mapping[LinkName, str]
-    open_record: OpenRecord
+    door: Door
     clock: Callable[[], int]
     config_path: str = ""
 
     @property
     def record(self) -> RecordReader:
-        """The reader of this thread. Raises StoreError; the error page then says what to do."""
-        return self.open_record()
+        """The record, lent to this request. Raises StoreError; the error page says what to do."""
+        if "record" not in g:
+            g.record = self.door.lend()
+        return cast("RecordReader", g.record)
+
+    def give_back(self, _error: BaseException | None = None) -> None:
+        """Give the record back at the end of a request."""
+        if g.pop("record", None) is not None:
+            self.door.take_back()
 
     @property
     def units(self) -> Units:
