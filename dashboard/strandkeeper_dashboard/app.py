@@ -18,7 +18,7 @@ from strandkeeper.model.names import End, LinkName
 from strandkeeper.model.poll import LinkEnd, PortIdentity
 from strandkeeper.model.settings import Settings
 from strandkeeper.model.times import iso_utc
-from strandkeeper_dashboard import access, assets, figures, headers, slugs
+from strandkeeper_dashboard import access, assets, figures, headers, shrink, slugs
 from strandkeeper_dashboard.context import Context, here
 from strandkeeper_dashboard.record import Door
 from strandkeeper_dashboard.strands import strand_colour
@@ -84,12 +84,13 @@ def create_app(
         clock=clock,
         config_path=config_path,
     )
-    headers.add_headers(app)
-    access.install(
     app.extensions["strandkeeper"] = context
     app.teardown_appcontext(context.give_back)
         app,
         users_path(Path(settings.store.path)),
+    headers.add_headers(app)
+    shrink.shrink_answers(app)
+    access.install(
         this_machine_only=is_loopback(settings.dashboard.host) and not settings.behind_proxy,
     )
     assets.install(app)

@@ -22,6 +22,7 @@ if str(_HERE) not in sys.path:
 import invented_station as station  # noqa: E402 beside this file, which is no package
 
 from strandkeeper_dashboard import create_app  # noqa: E402
+from strandkeeper_dashboard.access import written_token  # noqa: E402
 from strandkeeper_dashboard.record import Door  # noqa: E402
 from strandkeeper_dashboard.serve import SERVER  # noqa: E402
 
@@ -58,7 +59,8 @@ def post(
     told = dict(headers or {})
     client.get("/log-in", headers=told)
     with client.session_transaction() as session:
-        token = session.setdefault("csrf", "a token of this test")
+        secret = session.setdefault("csrf", "a token of this test")
+    token = written_token(secret, "nonce of this test")
     return client.post(path, data={**data, "csrf": token}, headers=told)
 
 

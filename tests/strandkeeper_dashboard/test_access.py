@@ -144,6 +144,26 @@ def test_every_form_of_every_page_carries_the_token(client: FlaskClient) -> None
         assert all('name="csrf" value="' in form for form in forms)
 
 
+def test_a_page_holds_neither_the_secret_of_its_forms_nor_the_same_token_twice(
+    visit: Visit,
+) -> None:
+    client = visit()
+    pages = [client.get("/about").get_data(as_text=True) for _ in range(2)]
+    with client.session_transaction() as session:
+        secret = session["csrf"]
+    tokens = [re.findall(r'name="csrf" value="([^"]+)"', page) for page in pages]
+    assert secret not in pages[0]
+    assert tokens[0]
+    assert not set(tokens[0]) & set(tokens[1])
+    for token in (tokens[0][0], tokens[1][0]):  # both fit, the older one too
+        form = {"theme": "dark", "csrf": token}
+        assert client.post("/colours", data=form).status_code == 303
+    changed = f"{tokens[0][0][:-1]}{'0' if tokens[0][0][-1] != '0' else '1'}"
+    for wrong in (changed, secret, "", ".", "a.b", "é.ü"):
+        form = {"theme": "dark", "csrf": wrong}
+        assert client.post("/colours", data=form).status_code == 403
+
+
 def test_the_token_changes_with_the_log_in(visit: Visit, users: Path) -> None:
     client = visit()
     client.get("/log-in")
@@ -157,9 +177,7 @@ def test_the_token_changes_with_the_log_in(visit: Visit, users: Path) -> None:
 def test_logging_out_closes_the_pages_again(visit: Visit, users: Path) -> None:
     client = visit()
     assert log_in(client) == 303
-    with client.session_transaction() as session:
-        token = session["csrf"]
-    assert client.post("/log-out", data={"csrf": token}).status_code == 303
+    assert post(client, "/log-out", {}).status_code == 303
     assert client.get("/").status_code == 303
 
 

@@ -48,6 +48,25 @@ def test_pages_hold_no_inline_style_and_no_inline_script(client: FlaskClient) ->
         assert not re.search(r"<[^>]+\son\w+=", page)
 
 
+@pytest.mark.parametrize("path", ["/", "/api/links", "/links/lab-to-pump-house/trend.csv"])
+def test_answers_are_compressed_for_whoever_takes_it(client: FlaskClient, path: str) -> None:
+    plain = client.get(path)
+    assert "Content-Encoding" not in plain.headers
+    assert "Accept-Encoding" in plain.headers["Vary"]
+    small = client.get(path, headers={"Accept-Encoding": "gzip, br"})
+    assert small.headers["Content-Encoding"] == "gzip"
+    assert small.headers["Content-Length"] == str(len(small.data))
+    assert len(small.data) < len(plain.data) / 2
+    assert gzip.decompress(small.data).count(b"\n") == plain.data.count(b"\n")
+    refused = client.get(path, headers={"Accept-Encoding": "gzip;q=0"})
+    assert "Content-Encoding" not in refused.headers
+
+
+def test_an_answer_of_one_packet_is_sent_as_it_is(client: FlaskClient) -> None:
+    small = client.get("/api/live", headers={"Accept-Encoding": "gzip"})
+    assert "Content-Encoding" not in small.headers
+
+
 def test_pages_ask_nobody_but_this_server(client: FlaskClient) -> None:
     for path in ("/", "/links/lab-to-pump-house"):
         page = client.get(path).get_data(as_text=True)
