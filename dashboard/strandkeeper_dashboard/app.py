@@ -28,11 +28,13 @@ from strandkeeper_dashboard.views import (
     api,
     budget,
     cable,
+    commission,
     errors,
     findings,
     link,
     links,
     log_in,
+    meter,
     rework,
     switches,
     theme,
@@ -95,7 +97,8 @@ def create_app(
     )
     assets.install(app)
     for view in (
-        *(links, link, findings, alerts, cable, rework, switches, budget, about),
+        *(links, link, findings, alerts, cable, meter, rework, commission, switches, budget),
+        about,
         *(api, theme, log_in),
     ):
         app.register_blueprint(view.page)

@@ -4,26 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from strandkeeper.alerts.wording_rework import (
     acceptance_sentence,
     check_sentence,
     handwork_sentence,
+    out_of_reach_sentence,
     sees_sentence,
+    unmanaged_sentence,
     verdict_sentence,
 )
 from strandkeeper.analysis.acceptance import outcome_of
 from strandkeeper.analysis.handwork import LiveFigures, explain_handwork
 from strandkeeper.analysis.live_track import Track
 from strandkeeper.model.link import Link
-from strandkeeper.model.names import Direction, End
+from strandkeeper.model.names import Direction, End, SwitchName
 from strandkeeper.model.power import NOT_REPORTED, Power
 from strandkeeper.model.reading import EndRow
-from strandkeeper.model.rework import Rework
+from strandkeeper.model.rework import CheckKind, Outcome, Rework
+from strandkeeper.model.switch import SwitchTarget
 from strandkeeper.model.verdict import LinkVerdict
 from strandkeeper_dashboard import figures
 
 __all__ = ["LivePane", "WorkSheet", "live_panes", "tracks", "work_sheet"]
+
+_SNMP: Final = 161
+_BITS: Final = (CheckKind.BITS, CheckKind.BITS_STAGE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +54,8 @@ class WorkSheet:
     verdicts: tuple[str, ...]
     checks: tuple[tuple[str, tuple[str, ...]], ...]
     acceptance: str
+    night: tuple[str, ...] = ()
+    bits_pending: bool = False
 
 
 def tracks(rows: Iterable[EndRow]) -> dict[Direction, Track]:
@@ -63,10 +72,25 @@ def tracks(rows: Iterable[EndRow]) -> dict[Direction, Track]:
 
 
 def live_panes(
-    link: Link, held: Mapping[Direction, Track], verdict: LinkVerdict | None, *, spare: bool
+    link: Link,
+    held: Mapping[Direction, Track],
+    verdict: LinkVerdict | None,
+    *,
+    spare: bool,
+    switches: Mapping[SwitchName, SwitchTarget],
 ) -> list[LivePane]:
-    """Both directions."""
-    return [_pane(link, way, held, verdict, spare=spare) for way in Direction]
+    """Both directions; `switches` tell how to ask an end that is out of reach on the spot."""
+    return [
+        _pane(
+            link,
+            way,
+            held,
+            verdict,
+            state=_state(link, way.receiver, verdict, switches),
+            spare=spare,
+        )
+        for way in Direction
+    ]
 
 
 def _pane(
@@ -75,6 +99,7 @@ def _pane(
     held: Mapping[Direction, Track],
     verdict: LinkVerdict | None,
     *,
+    state: str,
     spare: bool,
 ) -> LivePane:
     track = held[way]
@@ -98,7 +123,7 @@ def _pane(
         now=now,
         facts=tuple(_facts(track)),
         line=_line([v for _, v in track.readings]),
-        state=_state(link, way.receiver, verdict),
+        state=state,
         signs=tuple(handwork_sentence(sign) for sign in signs),
     )
 
@@ -115,7 +140,7 @@ def _excess(track: Track, way: Direction, verdict: LinkVerdict | None) -> float 
 def _facts(track: Track) -> list[str]:
     found = []
     if track.change is not None:
-        sign = "+" if track.change > 0 else ""
+        sign = "+" if round(track.change, 1) > 0 else ""
         found.append(f"{sign}{figures.number(track.change, 1)} dB since the start")
     if track.best is not None:
         found.append(f"best {figures.number(track.best, 1)} dBm")
@@ -124,15 +149,25 @@ def _facts(track: Track) -> list[str]:
     return found
 
 
-def _state(link: Link, end: End, verdict: LinkVerdict | None) -> str:
-    name = link.end(end).name
-    if link.end(end).switch is None:
-        return f"{name} is not asked: nothing is known of what it receives."
+def _state(
+    link: Link,
+    end: End,
+    verdict: LinkVerdict | None,
+    switches: Mapping[SwitchName, SwitchTarget],
+) -> str:
+    switch = link.end(end).switch
+    if switch is None:
+        return unmanaged_sentence(link, end)
     if verdict is None or verdict.end(end).answers is not False:
         return ""
-    far = link.near is not None and end is not link.near
-    why = " It is reached through this link: it stays so while a strand is out." if far else ""
-    return f"{name} does not answer; the figure is its last.{why}"
+    return out_of_reach_sentence(link, end, _host(switches.get(switch)))
+
+
+def _host(switch: SwitchTarget | None) -> str:
+    """Where to ask it, as `live --switch` takes it."""
+    if switch is None:
+        return ""
+    return switch.host if switch.port == _SNMP else f"{switch.host} --snmp-port {switch.port}"
 
 
 def _line(values: Sequence[float | None]) -> str:
@@ -162,4 +197,5 @@ def work_sheet(link: Link, work: Rework) -> WorkSheet:
             for way, r in reports
         ),
         acceptance=acceptance_sentence(checks, outcome_of(checks)) if checks else "",
+        bits_pending=any(c.kind in _BITS and c.outcome is Outcome.PENDING for c in checks),
     )

@@ -20,7 +20,9 @@ from strandkeeper.alerts.wording_rework import work_cautions
 from strandkeeper.model.entry import Entry, EntryKind
 from strandkeeper.model.ledger import Cable, Strand, StrandUse
 from strandkeeper.model.live import LiveGrant
-from strandkeeper.model.names import Direction
+from strandkeeper.model.names import Direction, End
+from strandkeeper.model.power import Measured
+from strandkeeper.model.reading import EndRow, OpticalReading
 from strandkeeper.model.rework import (
     Check,
     CheckKind,
@@ -32,9 +34,11 @@ from strandkeeper.model.rework import (
     Worth,
 )
 from strandkeeper.model.verdict import Interval
-from strandkeeper.store import open_reader, open_writer
+from strandkeeper.optics.units import Dbm
+from strandkeeper.store import Batch, open_reader, open_writer
 from strandkeeper.store.changes import Changes
 from strandkeeper_dashboard import create_app
+from strandkeeper_dashboard.asking import PATIENCE
 from strandkeeper_dashboard.record import Door
 
 PUMP = next(link for link in station.links() if link.name == "Lab to pump house")
@@ -92,9 +96,11 @@ def own_path(record_path: Path, tmp_path: Path) -> Path:
 
 @pytest.fixture
 def own_app(own_path: Path) -> Flask:
-    return create_app(
+    app = create_app(
         station.settings(own_path), Door(own_path), clock=lambda: NOW, config_path="s.toml"
     )
+    app.config[PATIENCE] = 0  # nobody applies entries here
+    return app
 
 
 @pytest.fixture
@@ -117,7 +123,7 @@ def test_the_page_shows_rate_verdict_and_every_caution(own: FlaskClient) -> None
 
 
 def test_what_is_asked_for_is_entered_and_no_more(own: FlaskClient, own_path: Path) -> None:
-    fields = {"what": "new plug", "why": "", "direction": "ab", "end": "B"}
+    fields = {"what": "new plug", "why": "", "direction": "ab", "end": "B", "matings": "2"}
     assert post(own, f"{PATH}/start", fields).status_code == 303
     (entry,) = entries(own_path, EntryKind.REWORK_START)
     assert entry.payload == {
@@ -125,14 +131,55 @@ def test_what_is_asked_for_is_entered_and_no_more(own: FlaskClient, own_path: Pa
         "what": "new plug",
         "direction": "ab",
         "end": "B",
+        "matings": 2,
     }
-    assert "Asked, not yet applied." in own.get(PATH).get_data(as_text=True)
+    text = own.get(f"{PATH}?asked=1").get_data(as_text=True)
+    assert "Asked, not yet applied." in text
     assert post(own, f"{PATH}/finish", {"new_plugs": "2", "note": "x"}).status_code == 303
     (ended,) = entries(own_path, EntryKind.REWORK_FINISH)
     assert ended.payload == {"link": PUMP.name, "new_plugs": 2, "note": "x"}
     assert post(own, f"{PATH}/look", {}).status_code == 303
     (looked,) = entries(own_path, EntryKind.LIVE)
     assert looked.payload == {"link": PUMP.name}
+
+
+def test_a_refusal_is_told_with_its_reason_and_what_was_typed_is_still_there(
+    own: FlaskClient, own_path: Path
+) -> None:
+    post(own, f"{PATH}/start", {"what": "new <plug>", "why": "dirt", "end": "B"})
+    with closing(open_writer(own_path, reserve=False)) as writer:
+        writer.refuse_entry(1, "work on it has been open since before: x: finish it first")
+    text = own.get(f"{PATH}?asked=1").get_data(as_text=True)
+    assert "Refused, nothing was changed: Work on it has been open since before" in text
+    assert 'value="new &lt;plug&gt;"' in text
+    assert '<option value="B" selected>' in text
+
+
+def test_a_number_that_is_none_is_refused_at_once(own: FlaskClient, own_path: Path) -> None:
+    answer = post(own, f"{PATH}/start", {"what": "new plug", "matings": "two"})
+    assert answer.status_code == 400
+    text = answer.get_data(as_text=True)
+    assert "The number of mated pairs is &#39;two&#39;." in text
+    assert 'value="new plug"' in text
+    assert entries(own_path, EntryKind.REWORK_START) == []
+
+
+def test_running_figures_come_only_when_they_are_new(own: FlaskClient, own_path: Path) -> None:
+    first = own.get(f"{PATH}/running")
+    assert first.status_code == 200
+    assert "Lab → Pump house" in first.get_data(as_text=True)
+    again = own.get(f"{PATH}/running", query_string={"seen": first.headers["X-Seen"]})
+    assert (again.status_code, again.data) == (204, b"")
+    new = EndRow(
+        time_ms=NOW,
+        end=End.B,
+        optics=OpticalReading(rx=Measured(Dbm(-33.3)), tx=Measured(Dbm(-5.0)), temp_c=20.0),
+    )
+    with closing(open_writer(own_path, reserve=False)) as writer:
+        writer.append(Batch(rows=((PUMP.name, new),)))
+    moved = own.get(f"{PATH}/running", query_string={"seen": first.headers["X-Seen"]})
+    assert moved.status_code == 200
+    assert "−33.3" in moved.get_data(as_text=True)
 
 
 def test_a_form_without_its_token_enters_nothing(own: FlaskClient, own_path: Path) -> None:
@@ -154,10 +201,21 @@ def test_the_ledger_names_uses_and_the_best_spare(own: FlaskClient) -> None:
     assert "&lt;mouse&gt;" in text
     assert PATH in text
     assert "strandkeeper cable s.toml import" in text
+    assert "/cables/strand?cable=shore+cable&amp;number=2" in text
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("path", [PATH, "/cables"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        PATH,
+        PATH.replace("rework", "commission"),
+        "/cables",
+        "/cables/cable?name=shore+cable",
+        "/cables/strand?cable=shore+cable&number=1",
+        "/meter",
+    ],
+)
 def test_on_a_phone_nothing_sticks_out_and_everybody_can_use_it(
     own_app: Flask, serve: Callable[[Flask], Served], path: str
 ) -> None:

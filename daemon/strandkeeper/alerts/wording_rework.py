@@ -12,15 +12,19 @@ from strandkeeper.model.names import Direction, End
 from strandkeeper.model.rework import Check, CheckKind, Handwork, Outcome, ReworkVerdict, Worth
 
 __all__ = [
+    "BENCH_STEPS",
     "MAKE_TRAFFIC",
     "TUG_TEST",
     "acceptance_sentence",
     "check_sentence",
     "handwork_sentence",
     "meter_cautions",
+    "out_of_reach_sentence",
     "outcome_word",
+    "outdoor_cautions",
     "sees_sentence",
     "six_steps",
+    "unmanaged_sentence",
     "verdict_sentence",
     "work_cautions",
     "worth_word",
@@ -40,6 +44,13 @@ TUG_TEST: Final = (
     "Tug and flex: with the light on, pull the cord gently, then bend it a little each way, and "
     "watch the figure: it should not move by more than 0.2 dB. Do not look at the plug's end."
 )
+BENCH_STEPS: Final = (
+    "Bring both switches of this link into one room, with the modules they will keep, and join "
+    "them by one short, clean duplex cord: transmit to receive, both ways.",
+    "Only for classes whose receiver stands the far laser undimmed; others are refused here.",
+    "Wait a minute until both ends show light, then keep it. What the link loses later is then "
+    "good to about 0.5 dB, as long as both modules stay the same.",
+)
 MAKE_TRAFFIC: Final = (
     "Bits are counted from real traffic. To make some, copy a large file across the link, or let "
     "two computers, one at each side, send to each other; a quiet link takes days."
@@ -50,6 +61,11 @@ def work_cautions(*, outdoors: bool = False) -> tuple[str, ...]:
     """What stands beside every instruction to touch a fibre; the order to work in comes first."""
     wanted = (*_INDOORS, *(_OUTDOORS if outdoors else ()))
     return (ORDER, *(caution_text(c) for c in wanted))
+
+
+def outdoor_cautions() -> tuple[str, ...]:
+    """What is added where the work is outdoors."""
+    return tuple(caution_text(c) for c in _OUTDOORS)
 
 
 def meter_cautions() -> tuple[str, ...]:
@@ -63,6 +79,34 @@ def sees_sentence(link: Link, end: End) -> str:
     strand = link.strand(way)
     label = f", strand {strand}" if strand else ""
     return f"{link.end(end).name} sees {link.direction_name(way)} only{label}."
+
+
+def unmanaged_sentence(link: Link, end: End) -> str:
+    """An end that no switch of ours stands at."""
+    return f"{link.end(end).name} is not asked: nothing is known of what it receives."
+
+
+def out_of_reach_sentence(link: Link, end: End, host: str = "") -> str:
+    """An end that does not answer: why, what is known meanwhile, and how to see it all the same.
+
+    `host` is where its switch is asked, empty where that is not known.
+    """
+    name, port = link.end(end).name, link.end(end).port
+    text = f"{name} does not answer; the figure is its last."
+    if link.near is None or end is link.near:
+        return text
+    near = link.end(link.near).name
+    way = link.direction_name(Direction.seen_by(link.near))
+    text += (
+        f" It is reached through this link: it stays so while a strand is out. Meanwhile go by "
+        f"what {near} receives ({way})."
+    )
+    if host and port is not None:
+        text += (
+            f" Whoever kneels at {name} sees its own figure with a laptop plugged into its switch: "
+            f"strandkeeper live --switch {host} --port {port}"
+        )
+    return text
 
 
 def worth_word(worth: Worth) -> str:
@@ -148,6 +192,8 @@ def _bits(check: Check) -> str:
     text = f"fewer bad bits than {ratio}: {seen}, {counted(check.errors, 'damaged frame')}"
     if check.outcome is Outcome.PENDING and check.left_s is not None:
         text += f", {duration(check.left_s)} more at this traffic"
+    elif check.outcome is Outcome.PENDING:
+        text += ", no traffic counted yet, so how long is not known"
     return text
 
 

@@ -10,7 +10,12 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from strandkeeper.alerts.wording_figures import duration
-from strandkeeper.alerts.wording_rework import sees_sentence, work_cautions
+from strandkeeper.alerts.wording_rework import (
+    out_of_reach_sentence,
+    sees_sentence,
+    unmanaged_sentence,
+    work_cautions,
+)
 from strandkeeper.analysis.handwork import LiveFigures, explain_handwork
 from strandkeeper.analysis.live_track import Track
 from strandkeeper.analysis.spares import best_spares
@@ -29,6 +34,7 @@ __all__ = ["look_at_record"]
 
 RENEW_S: Final = 10.0
 LOOK_S: Final = 0.25
+_SNMP: Final = 161
 LONGEST_S: Final = 30 * 60.0
 CLEAR: Final = "\x1b[H\x1b[2J"
 
@@ -130,14 +136,15 @@ def _pane(view: _View, way: Direction, verdict: LinkVerdict | None) -> Pane:
 
 
 def _state(view: _View, end: End) -> str:
-    name = view.link.end(end).name
-    if view.link.end(end).switch is None:
-        return f"{name} is not asked: nothing is known of what it receives."
+    switch = view.link.end(end).switch
+    if switch is None:
+        return unmanaged_sentence(view.link, end)
     row: EndRow | None = view.record.latest(view.link.name).get(end)
     if row is None or not row.answered:
-        far = view.link.near is not None and end is not view.link.near
-        why = " It is reached through this link: it stays so while a strand is out." if far else ""
-        return f"{name} does not answer; the figure is its last.{why}"
+        where = view.settings.switch(switch)
+        port = "" if where.port == _SNMP else f" --snmp-port {where.port}"
+        return out_of_reach_sentence(view.link, end, f"{where.host}{port}")
+    name = view.link.end(end).name
     return f"The port at {name} is down." if row.oper is OperStatus.DOWN else ""
 
 

@@ -59,7 +59,7 @@ def _pane(pane: Pane) -> list[str]:
 def _figures(pane: Pane) -> str:
     track, words = pane.track, []
     if track.change is not None:
-        sign = "+" if track.change > 0 else ""
+        sign = "+" if round(track.change, 1) > 0 else ""
         words.append(f"{sign}{number(track.change)} dB since start")
     if track.best is not None:
         words.append(f"best {dbm(track.best)}")

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from contextlib import closing
 from functools import partial
 from pathlib import Path
 
+from strandkeeper.alerts.wording_meter import change_sentence, reading_sentences
 from strandkeeper.alerts.wording_rework import meter_cautions
 from strandkeeper.cli.ask_daemon import ask_for, direction_named, link_named, print_cautions
 from strandkeeper.cli.paragraph import paragraph
@@ -14,10 +16,9 @@ from strandkeeper.cli.rework_text import local_time
 from strandkeeper.config.load import load
 from strandkeeper.errors import ExitCode
 from strandkeeper.model.entry import EntryKind
-from strandkeeper.model.meter_reading import MeterKind, MeterReading
+from strandkeeper.model.meter_reading import MeterReading, last_alike
 from strandkeeper.model.names import LinkName
 from strandkeeper.model.settings import Settings
-from strandkeeper.optics.meter import MeterVerdict
 from strandkeeper.store import ledger, open_reader
 
 __all__ = ["EXAMPLE", "add_arguments", "run"]
@@ -26,12 +27,6 @@ EXAMPLE = (
     'strandkeeper meter station.toml "Pump house" --to "Pump house" --source laser '
     "--source-nm 1310 --reference -10.0 --reading -11.3"
 )
-_VERDICTS = {
-    MeterVerdict.ACCEPT: "accept",
-    MeterVerdict.CLEAN_AND_RETEST: "clean all connections and measure again",
-    MeterVerdict.REJECT: "reject: more than cleaning mends",
-    MeterVerdict.BAD_REFERENCE: "bad reference",
-}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -104,7 +99,7 @@ def run(arguments: argparse.Namespace) -> int:
     )
     with closing(open_reader(settings.store.path)) as record:
         readings = record.ask(ledger.meter_readings)
-    print("\n".join(reading_lines(next(r for r in readings if r.id == stored.id))))
+    print("\n".join(reading_lines(next(r for r in readings if r.id == stored.id), readings)))
     print_cautions(meter_cautions())
     return ExitCode.DONE
 
@@ -115,33 +110,22 @@ def _list(settings: Settings, link: LinkName | None) -> None:
     if not readings:
         print("No meter reading is on record.")
     for reading in readings:
-        print("\n".join(reading_lines(reading)))
+        print("\n".join(reading_lines(reading, readings)))
 
 
-def reading_lines(reading: MeterReading) -> list[str]:
-    """One reading, with what it is the loss of: other methods measure other things."""
+def reading_lines(reading: MeterReading, earlier: Sequence[MeterReading] = ()) -> list[str]:
+    """One reading, with what it is the loss of; `earlier` are those it may be compared with."""
     what = reading.link or f"strand {reading.strand} of {reading.cable}"
     way = "" if reading.direction is None else f" ({reading.direction.value})"
     head = f"{local_time(reading.at_ms)}  {what}{way}, {reading.wavelength_nm} nm, by {reading.who}"
-    return [head, *(paragraph(text, indent=2) for text in _body(reading)), *_note(reading)]
+    said = [*reading_sentences(reading), change_sentence(reading, earlier, _day(reading, earlier))]
+    return [head, *(paragraph(text, indent=2) for text in said if text), *_note(reading)]
+
+
+def _day(reading: MeterReading, earlier: Sequence[MeterReading]) -> str:
+    before = last_alike(reading, earlier)
+    return "" if before is None else local_time(before.at_ms)[:10]
 
 
 def _note(reading: MeterReading) -> list[str]:
     return [paragraph(f"Note: {reading.note}", indent=2)] if reading.note else []
-
-
-def _body(reading: MeterReading) -> list[str]:
-    if reading.kind is MeterKind.POWER or reading.loss is None:
-        return [f"power {reading.reading}; the module reported {reading.reported} before"]
-    hidden = {
-        1: "both end connections counted",
-        2: "one end connection is not in it",
-        3: "neither end connection is in it",
-    }
-    text = (
-        f"loss {reading.loss} ±{reading.uncertainty.value:g} dB, {reading.cords} cord(s) at the "
-        f"reference: {hidden[reading.cords or 1]}"
-    )
-    if reading.limit is None or reading.verdict is None:
-        return [text, "no limit: the length of the cable is not known"]
-    return [text, f"limit {reading.limit}: {_VERDICTS[reading.verdict]}"]

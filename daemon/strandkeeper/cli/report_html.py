@@ -72,7 +72,10 @@ def report_html(paper: Paper) -> str:
             section("Cable and strands", _cable(paper), _strands(paper)),
             *ways,
             section("Work and acceptance", *(_work(paper, work) for work in paper.works)),
-            section("Meter readings", listed(" ".join(reading_lines(r)) for r in paper.readings)),
+            section(
+                "Meter readings",
+                listed(" ".join(reading_lines(r, paper.readings)) for r in paper.readings),
+            ),
             section("What happened", listed(_events(paper))),
         ],
     )
@@ -198,6 +201,10 @@ def _work(paper: Paper, work: Rework) -> str:
     if checks:
         lines.append(acceptance_sentence(checks, outcome_of(checks)))
     return paragraphs([head], "tag") + listed(line for line in lines if line)
+
+
+def _measured(paper: Paper) -> list[str]:
+    return [" ".join(reading_lines(r, paper.readings)) for r in paper.readings]
 
 
 def _events(paper: Paper) -> list[str]:

@@ -29,9 +29,11 @@ __all__ = [
     "CABLE_FIELDS",
     "SCHEMA",
     "STRAND_FIELDS",
+    "cable_to_json",
     "from_csv",
     "from_json",
     "readings_to_csv",
+    "strand_to_json",
     "to_csv",
     "to_json",
     "works_to_csv",
@@ -100,7 +102,8 @@ _FIGURES: Final = ("slack_a_m", "slack_b_m", "tested_loss_db")
 _EMPTY_IS_NULL: Final = ("link", "direction", "slack_a_m", "slack_b_m", "tested", "tested_loss_db")
 
 
-def _strand(strand: Strand) -> dict[str, Any]:
+def strand_to_json(strand: Strand) -> dict[str, Any]:
+    """Its fields as an entry of the ledger takes them; null where it is not known."""
     a, b = strand.end(End.A), strand.end(End.B)
     return {
         "cable": strand.cable,
@@ -119,7 +122,8 @@ def _strand(strand: Strand) -> dict[str, Any]:
     }
 
 
-def _cable(cable: Cable) -> dict[str, Any]:
+def cable_to_json(cable: Cable) -> dict[str, Any]:
+    """Its fields as an entry of the ledger takes them."""
     return {
         "name": cable.name,
         "strands": cable.strands,
@@ -179,8 +183,8 @@ def to_json(
     """Everything, as `from_json` takes its cables and strands."""
     whole = {
         "schema": SCHEMA,
-        "cables": [_cable(c) for c in cables],
-        "strands": [_strand(s) for s in strands],
+        "cables": [cable_to_json(c) for c in cables],
+        "strands": [strand_to_json(s) for s in strands],
         "readings": [_reading(r) for r in readings],
         "works": [rework_to_json(w) for w in works],
     }
@@ -200,7 +204,7 @@ def from_json(text: str) -> dict[str, object]:
 
 def to_csv(strands: Sequence[Strand]) -> str:
     """A header and a row a strand; cells that are not known are empty."""
-    return _csv(STRAND_FIELDS, [_strand(s) for s in strands])
+    return _csv(STRAND_FIELDS, [strand_to_json(s) for s in strands])
 
 
 def readings_to_csv(readings: Sequence[MeterReading]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -9,7 +10,7 @@ from strandkeeper.model.names import Direction, End, LinkName
 from strandkeeper.optics.meter import MeterVerdict
 from strandkeeper.optics.units import Db, Dbm
 
-__all__ = ["Anchor", "Bench", "MeterKind", "MeterReading"]
+__all__ = ["Anchor", "Bench", "MeterKind", "MeterReading", "last_alike"]
 
 
 class MeterKind(StrEnum):
@@ -52,6 +53,24 @@ class MeterReading:
     def method(self) -> tuple[MeterKind, int | None, int]:
         """Readings may be compared only where this is the same."""
         return (self.kind, self.cords, self.wavelength_nm)
+
+    @property
+    def what(self) -> tuple[object, ...]:
+        """What was measured: the strand where it is known, else the direction of the link."""
+        if self.cable is not None:
+            return (self.cable, self.strand)
+        return (self.link, self.direction)
+
+
+def last_alike(reading: MeterReading, others: Iterable[MeterReading]) -> MeterReading | None:
+    """The newest of `others` before it, of the same strand by the same method; None without one."""
+    alike = [
+        other
+        for other in others
+        if (other.at_ms, other.id) < (reading.at_ms, reading.id)
+        and (other.what, other.method) == (reading.what, reading.method)
+    ]
+    return max(alike, key=lambda other: (other.at_ms, other.id), default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
