@@ -32,6 +32,7 @@ from strandkeeper.jobs.poll_switch import SwitchPoller
 from strandkeeper.jobs.prove import KINDS
 from strandkeeper.jobs.record import Recorder
 from strandkeeper.jobs.states import Remembered, stored_state
+from strandkeeper.jobs.walk_turns import WalkTurns
 from strandkeeper.metrics.families import DaemonCounts, Snapshot
 from strandkeeper.metrics.server import MetricsServer
 from strandkeeper.model.entry import StoredEntry
@@ -152,8 +153,10 @@ class Daemon:
         self._trap_desk = TrapDesk()
         self._proof = ProofDesk(settings, writer, disk, recorder)
         self._ports = _ports(settings)
+        turns = WalkTurns()
         self._pollers = {
-            name: SwitchPoller(client, name, ports) for name, ports in self._ports.items()
+            name: SwitchPoller(client, name, ports, turns=turns)
+            for name, ports in self._ports.items()
         }
         self._table = PollTable(
             tuple(self._ports),

@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from strandkeeper.errors import DeviceError
+from strandkeeper.jobs.walk_turns import WalkTurns
 from strandkeeper.model.names import PortName, SwitchName
 from strandkeeper.model.oid import Absent, Oid, Value, as_int, as_oid, as_text, dotted
 from strandkeeper.model.poll import SwitchIdentity
@@ -66,9 +67,15 @@ class BoundSwitch:
 
 
 async def bind_switch(
-    client: SnmpClient, switch: SwitchName, wanted: Sequence[PortName]
+    client: SnmpClient,
+    switch: SwitchName,
+    wanted: Sequence[PortName],
+    turns: WalkTurns | None = None,
 ) -> BoundSwitch:
-    """Walk a switch and tie the wanted ports to their rows. Raises DeviceError."""
+    """Walk a switch and tie the wanted ports to their rows. Raises DeviceError.
+
+    It waits for one of the `turns` only once the switch has answered: a dead one holds up nobody.
+    """
     system = await client.get(
         switch,
         [
@@ -80,6 +87,13 @@ async def bind_switch(
             interfaces.ENT_LAST_CHANGE,
         ],
     )
+    async with (WalkTurns() if turns is None else turns).turn():
+        return await _walked(client, switch, wanted, system.values)
+
+
+async def _walked(
+    client: SnmpClient, switch: SwitchName, wanted: Sequence[PortName], system: Mapping[Oid, Value]
+) -> BoundSwitch:
     keys, cut_short = await _ports_of(client, switch, wanted)
     found = {name: f for name in wanted if (f := find_port(name, keys)) is not None}
     rows = {name: await _living_row(client, switch, f) for name, f in found.items()}
@@ -87,10 +101,10 @@ async def bind_switch(
     details = await _details(client, switch, tuple(dict.fromkeys(rows.values())))
     ports = {name: _bound(found[name], row, details, keys, optics) for name, row in rows.items()}
     return BoundSwitch(
-        identity=identity_of(system.values),
-        uptime_cs=as_int(system.values.get(interfaces.SYS_UP_TIME)),
-        table_change=as_int(system.values.get(interfaces.IF_TABLE_LAST_CHANGE)),
-        entity_change=as_int(system.values.get(interfaces.ENT_LAST_CHANGE)),
+        identity=identity_of(system),
+        uptime_cs=as_int(system.get(interfaces.SYS_UP_TIME)),
+        table_change=as_int(system.get(interfaces.IF_TABLE_LAST_CHANGE)),
+        entity_change=as_int(system.get(interfaces.ENT_LAST_CHANGE)),
         ports=ports,
         missing=tuple(name for name in wanted if name not in found),
         known=known_names(keys),

@@ -18,6 +18,7 @@ from strandkeeper.jobs.ask_command import COMMAND, CommandSource
 from strandkeeper.jobs.bind_switch import NO_READINGS, BoundPort, BoundSwitch, bind_switch
 from strandkeeper.jobs.rebinding import RebindReason, RebindTimes
 from strandkeeper.jobs.status_answer import StatusAnswer
+from strandkeeper.jobs.walk_turns import WalkTurns
 from strandkeeper.model.names import End, PortName, SwitchName
 from strandkeeper.model.oid import Absent, Oid, Value, as_int
 from strandkeeper.model.poll import LinkEnd, PortIdentity, PowerSupply, SwitchIdentity, SwitchPoll
@@ -68,8 +69,10 @@ class SwitchPoller:
         ends: Mapping[LinkEnd, PortName],
         *,
         clock: Callable[[], float] = time.monotonic,
+        turns: WalkTurns | None = None,
     ) -> None:
         self._client = client
+        self._turns = turns
         self._switch = switch
         self._ends = dict(ends)
         self._wanted = tuple(dict.fromkeys(ends.values()))
@@ -179,7 +182,7 @@ class SwitchPoller:
     async def _bind(self, reasons: frozenset[RebindReason]) -> BoundSwitch:
         """Walk the switch; until that succeeds the old ties are not used."""
         before, self._bound = self._bound, None
-        bound = await bind_switch(self._client, self._switch, self._wanted)
+        bound = await bind_switch(self._client, self._switch, self._wanted, self._turns)
         changed = before is None or _ties(before) != _ties(bound)
         self._times.bound(reasons or _AT_FIRST, self._clock(), changed=changed)
         self._pending.clear()
@@ -316,6 +319,8 @@ class SwitchPoller:
                 for name in readers:
                     self._memory[name].remark = f"light not read: {error.message}"
                 return {}, frozenset()
+            if not answer.complete:
+                self._rest(began_s)
             samples = {name: reader.decode(answer.values) for name, reader in readers.items()}
             figures = tuple(answer.values[oid] for r in readers.values() for oid in r.oids)
             self._refresh.feed(self._clock(), figures)
