@@ -26,7 +26,10 @@ from strandkeeper.snmp.sizes import Group
 
 __all__ = ["NO_READINGS", "BoundPort", "BoundSwitch", "bind_switch", "identity_of"]
 
-NO_READINGS = "the switch publishes no light readings for this port"
+NO_READINGS = (
+    "the switch shows no light readings for this port: it has none, or this credential may not see "
+    "them"
+)
 
 _ENTERPRISES = (1, 3, 6, 1, 4, 1)
 _MOST_POWER_ROWS = 96

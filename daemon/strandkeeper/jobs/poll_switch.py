@@ -38,6 +38,7 @@ log = logging.getLogger(__name__)
 
 _SAME_SAMPLE_S = 75.0  # an unrenewed figure is given again before it would count as missing (90 s)
 _POWER_EVERY_S = 60.0  # supplies change slowly, and ports refused power are counted
+_LONGEST_REST_S = 120.0
 _CLOCK: Oid = interfaces.SYS_UP_TIME
 
 
@@ -86,6 +87,7 @@ class SwitchPoller:
         self._refresh = RefreshClock()
         self._power: PowerSupply | None = None
         self._power_due_s = 0.0
+        self._light_due_s = 0.0
         target = client.target(switch)
         self._command = CommandSource(target) if target.command else None
 
@@ -307,6 +309,9 @@ class SwitchPoller:
         self, bound: BoundSwitch
     ) -> tuple[dict[PortName, Sample], frozenset[RebindReason]]:
         readers = {n: p.optics for n, p in bound.ports.items() if p.optics is not None}
+        began_s = self._clock()
+        if began_s < self._light_due_s:
+            return {}, frozenset()
         samples: dict[PortName, Sample] = {}
         reasons: set[RebindReason] = set()
         if readers:
@@ -316,6 +321,7 @@ class SwitchPoller:
             try:
                 answer = await self._client.get(self._switch, asked, each=(_CLOCK,))
             except DeviceError as error:
+                self._rest(began_s)
                 for name in readers:
                     self._memory[name].remark = f"light not read: {error.message}"
                 return {}, frozenset()
@@ -335,6 +341,14 @@ class SwitchPoller:
             if await self._note_module(name, sample, living=living):
                 reasons.add(RebindReason.MODULE)
         return samples, frozenset(reasons)
+
+    def _rest(self, began_s: float) -> None:
+        """Leave the sensors alone for a while after a failure that took long.
+
+        So that a service that hangs gets a fifth of the time at most, and the state the others.
+        """
+        now_s = self._clock()
+        self._light_due_s = now_s + min(_LONGEST_REST_S, 4 * (now_s - began_s))
 
     async def _note_module(self, name: PortName, sample: Sample, *, living: bool) -> bool:
         """Remember what an answer says of a module; True if the switch should be walked again.

@@ -61,6 +61,27 @@ class Answer:
         return max(((p.received_s - p.sent_s) * 1000 for p in self.parts), default=0.0)
 
 
+@dataclass(slots=True)
+class _Losses:
+    """The time that an agent's failures have cost one get, in s, and how much of it may be.
+
+    A part of an agent that hangs fails only after the agent's own patience, object by object.
+    """
+
+    most_s: float
+    taken_s: float = 0.0
+
+    def add(self, reply: Reply, taken_s: float) -> None:
+        """Count an answer that says no more than that something failed."""
+        if reply.error_status not in (_TOO_BIG, _NO_SUCH_NAME, _NO_ACCESS, _AUTHORIZATION_ERROR):
+            self.taken_s += taken_s
+
+    @property
+    def too_many(self) -> bool:
+        """Whether to leave it at that."""
+        return self.taken_s > self.most_s
+
+
 class SnmpClient:
     """Asks switches by name. Reading only: see gate.py.
 
@@ -141,18 +162,27 @@ class SnmpClient:
         """Ask for objects, in as many requests as this switch needs, `each` in every one of them.
 
         A Group is kept together where it fits, and its key goes with each piece where it does not.
+        Objects that the switch fails on are FAILED, and so are those not asked yet once its
+        failures have taken twice the time it has for one answer.
         """
         endpoint = self._endpoints[switch]
         groups = [o if isinstance(o, Group) else Group(None, (o,)) for o in oids]
         parts: list[Part] = []
         waiting = pack(groups, each, endpoint.size.limit)
         complete = True
+        losses = _Losses(2 * endpoint.target.timeout_s)
+        too_large: int | None = None
         while waiting:
             request = waiting.pop(0)
             try:
-                parts.append(await self._ask(endpoint, request, suspect=suspect))
+                parts.append(await self._ask(endpoint, request, losses, suspect=suspect))
+                if too_large is not None and set(request) - set(each):
+                    # it answers a part of what was too much: now that is sure
+                    endpoint.size.shrink(too_large)
+                    too_large = None
             except TooLargeError as large:
-                waiting[:0] = self._split(endpoint, request, each, learn=large.learn)
+                waiting[:0] = self._split(endpoint, request, each)
+                too_large = len(request) if large.learn else too_large
             except NoAnswerError:
                 if not parts:
                     raise
@@ -168,15 +198,13 @@ class SnmpClient:
 
     @staticmethod
     def _split(
-        endpoint: Endpoint, request: tuple[Oid, ...], each: tuple[Oid, ...], *, learn: bool
+        endpoint: Endpoint, request: tuple[Oid, ...], each: tuple[Oid, ...]
     ) -> list[tuple[Oid, ...]]:
         if len(request) <= 1:
             raise MalformedAnswerError(
                 f"{endpoint.name} says that a single value is too big to answer",
                 hint="raise the maximum message size of its SNMP service",
             )
-        if learn:
-            endpoint.size.shrink(len(request))
         rest = tuple(o for o in request if o not in each)
         lead = [Group(rest[0], rest[1:])] if rest else []
         return pack(lead, each, min(endpoint.size.limit, len(request) // 2))
@@ -206,7 +234,9 @@ class SnmpClient:
             suspect=suspect,
         )
 
-    async def _ask(self, endpoint: Endpoint, request: tuple[Oid, ...], *, suspect: bool) -> Part:
+    async def _ask(
+        self, endpoint: Endpoint, request: tuple[Oid, ...], losses: _Losses, *, suspect: bool
+    ) -> Part:
         """One request of a get, asked again without the objects that spoil it."""
         asked = request
         values: dict[Oid, Value] = {}
@@ -219,7 +249,12 @@ class SnmpClient:
                 values = {o: Absent.NOT_ANSWERED for o in request} | values | found
                 endpoint.size.worked()
                 return Part(values, sent, received)
-            spoilt = self._spoilt(endpoint, reply, asked)
+            losses.add(reply, received - sent)
+            spoilt = (
+                dict.fromkeys(asked, Absent.FAILED)
+                if losses.too_many
+                else self._spoilt(endpoint, reply, asked)
+            )
             values.update(spoilt)
             asked = tuple(o for o in asked if o not in spoilt)
         return Part(values, started, time.monotonic())

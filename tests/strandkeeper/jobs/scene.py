@@ -62,8 +62,10 @@ async def scene_of(
         await client.start()
         made = Scene(switch, agent, client)
         made.poller = made.poller_for(ENDS)
-        yield made
-        await client.close()
+        try:
+            yield made
+        finally:
+            await client.close()
 
 
 def row(poll: SwitchPoll, end: LinkEnd = PUMP) -> EndRow:

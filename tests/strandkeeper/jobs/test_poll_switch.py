@@ -23,6 +23,7 @@ from tests.strandkeeper.snmp import ber
 from tests.strandkeeper.snmp.agents import Agent, Faults
 
 from strandkeeper.jobs.ask_switch import ask_switch
+from strandkeeper.jobs.bind_switch import NO_READINGS
 from strandkeeper.jobs.poll_switch import SwitchPoller
 from strandkeeper.model.names import End, PortName
 from strandkeeper.model.poll import LinkEnd, SwitchPoll
@@ -408,7 +409,7 @@ async def test_a_switch_without_sensors_is_watched_for_state_and_errors(scene: S
     assert row(poll).oper is OperStatus.UP
     assert row(poll).optics is None
     assert poll.ports[PUMP].reader == "none"
-    assert "the switch publishes no light readings for this port" in poll.ports[PUMP].remarks
+    assert NO_READINGS in poll.ports[PUMP].remarks
 
 
 async def test_v1_agents_are_polled_with_what_they_have() -> None:
