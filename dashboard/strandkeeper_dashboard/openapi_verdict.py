@@ -46,9 +46,18 @@ def verdict_schemas() -> Json:
             up_since=maybe(TIME),
             ends=record(a=ref("End"), b=ref("End")),
             directions=record(ab=ref("Direction"), ba=ref("Direction")),
+            downs_24h=COUNT,
+            downs_14d=COUNT,
             flaps=array(record({"from": TIME}, to=TIME, seen_by=array(TEXT), uncertainty_s=NUMBER)),
             outages=array(
-                record({"from": TIME}, to=maybe(TIME), cause=_values(Cause), revised=BOOLEAN)
+                record(
+                    {"from": TIME},
+                    to=maybe(TIME),
+                    cause=_values(Cause),
+                    revised=BOOLEAN,
+                    seen_by=array(TEXT),
+                    uncertainty_s=NUMBER,
+                )
             ),
             findings=array(ref("Finding")),
         ),

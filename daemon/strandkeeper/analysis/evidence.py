@@ -10,6 +10,7 @@ from strandkeeper.analysis.about import About, behind_this_link
 from strandkeeper.analysis.cause_table import Fact
 from strandkeeper.analysis.step_findings import recent_jumps
 from strandkeeper.analysis.swing import swing_of
+from strandkeeper.analysis.times_down import FORTNIGHT_HOURS, times_down
 from strandkeeper.model.block import MISSING, PowerCode
 from strandkeeper.model.finding import Evidence, EvidenceKind, FindingKind
 from strandkeeper.model.names import Direction, End
@@ -282,9 +283,7 @@ def _restarts(about: About) -> Iterator[Evidence]:
 
 
 def _flaps(about: About) -> Iterator[Evidence]:
-    live = about.state.live
-    since = live.last_ms - 14 * 86_400_000
-    count = sum(note.from_ms > since for note in (*live.flaps, *live.outages))
+    count = times_down(about.state.live, FORTNIGHT_HOURS)
     yield Evidence(kind=EvidenceKind.FLAPS, value=float(count))
 
 

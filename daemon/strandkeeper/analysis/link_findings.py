@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from strandkeeper.analysis.conditions import key_of, put
+from strandkeeper.analysis.times_down import days_down
 from strandkeeper.model.block import MISSING, PowerCode
 from strandkeeper.model.finding import FindingKind, Severity
 from strandkeeper.model.names import End
@@ -67,7 +68,7 @@ def _judge_flaps(run: Run, now_ms: int) -> None:
     if not times and key not in live.active:
         return
     today = sum(t > now_ms - DAY_MS for t in times)
-    days = len({t // DAY_MS for t in times})
-    many = today >= limits.flaps_day or days >= limits.flaps_days_of_14
+    days = days_down(live, now_ms) if times else ()
+    many = today >= limits.flaps_day or len(days) >= limits.flaps_days_of_14
     since = min(times, default=now_ms)
     put(live.active, key, Severity.WARNING if many else None, since, now_ms, run.tell)

@@ -12,6 +12,7 @@ from typing import Final
 
 import numpy as np
 
+from strandkeeper.analysis import times_down
 from strandkeeper.analysis.state import EndLive, LinkLive, OutageNote
 from strandkeeper.model.block import MISSING, Col, Ints, PowerCode
 from strandkeeper.model.link import LinkFacts
@@ -37,6 +38,7 @@ _WATCHED: Final = [
     Col.LAST_CHANGE,
     Col.MEDIA,
     Col.MODULE,
+    Col.BY_TRAP,
 ]
 _DOWN: Final = (OperStatus.DOWN, OperStatus.LOWER_LAYER_DOWN, OperStatus.NOT_PRESENT)
 
@@ -100,14 +102,17 @@ def optics_moved(data: Ints, live: LinkLive) -> Ints:
 
 
 def touch(end: EndLive, row: Sequence[int], moved_ms: int) -> None:
-    """Take over the plain values of one row."""
+    """Take over the plain values of one row.
+
+    A trap's time is not the switch's own of the change: the next poll brings that one.
+    """
     time = row[Col.TIME]
     end.asked_ms = time
     if not row[Col.ANSWERED]:
         return
     end.heard_ms = time
     end.uptime = row[Col.UPTIME]
-    if row[Col.LAST_CHANGE] != MISSING:
+    if row[Col.LAST_CHANGE] != MISSING and not row[Col.BY_TRAP]:
         end.last_change = row[Col.LAST_CHANGE]
     if row[Col.MEDIA] != MISSING:
         end.media = row[Col.MEDIA]
@@ -141,6 +146,7 @@ def handle(
     which = End(row[Col.END])
     end = live.ends[which]
     time = row[Col.TIME]
+    witnesses = _witnesses(end, which, row)
     if not row[Col.ANSWERED]:
         _missed(end, which, time, tell)
     else:
@@ -152,12 +158,27 @@ def handle(
         _light(end, which, row, tell)
         _oper(end, row)
         if flap_at is not None:
-            _note_flap(live, which, flap_at, time, tell)
+            _note_flap(live, which, flap_at, witnesses[-1:], tell)
     touch(end, row, moved_ms)
-    _link(live, facts, which, time, tell)
+    _link(live, facts, which, time, witnesses, tell)
     for each in (End.A, End.B):
         _dark(live.ends[each], each, time, tell, down=live.up is False)
     return changed
+
+
+def _witnesses(end: EndLive, which: End, row: Sequence[int]) -> list[str]:
+    """Who says what the row says of the port: a trap, or a poll and the time it found with it."""
+    if row[Col.OPER] == MISSING:
+        return []
+    if row[Col.BY_TRAP]:
+        return [f"trap of {which.name}"]
+    own = row[Col.LAST_CHANGE] not in (MISSING, end.last_change) and end.last_change != MISSING
+    return [f"poll of {which.name}", *([f"last change of {which.name}"] if own else [])]
+
+
+def _witnessed(note: OutageNote, witnesses: Sequence[str]) -> OutageNote:
+    new = [name for name in witnesses if name not in note.seen_by]
+    return replace(note, seen_by=[*note.seen_by, *new]) if new else note
 
 
 def _missed(end: EndLive, which: End, time: int, tell: Tell) -> None:
@@ -282,7 +303,14 @@ def _opinion(end: EndLive) -> bool | None:
     return False if end.oper in _DOWN else None
 
 
-def _link(live: LinkLive, facts: LinkFacts, which: End, time: int, tell: Tell) -> None:
+def _link(
+    live: LinkLive,
+    facts: LinkFacts,
+    which: End,
+    time: int,
+    witnesses: Sequence[str],
+    tell: Tell,
+) -> None:
     """Up if an end says so and none says down; an end that is silent has no vote."""
     votes = [
         _opinion(end) for end, managed in zip(live.ends, facts.managed, strict=True) if managed
@@ -292,6 +320,8 @@ def _link(live: LinkLive, facts: LinkFacts, which: End, time: int, tell: Tell) -
         return
     up = all(known)
     if up is live.up:
+        if live.down_now is not None and facts.managed[which] and _says_down(live.ends[which]):
+            live.down_now = _witnessed(live.down_now, witnesses)
         return
     before = live.up
     live.up = up
@@ -300,15 +330,21 @@ def _link(live: LinkLive, facts: LinkFacts, which: End, time: int, tell: Tell) -
     if before is None:
         live.up_since_ms = time
         if not up:
-            live.down_now = OutageNote(time, MISSING, 0, ["poll"])
+            live.down_now = OutageNote(time, MISSING, 0, list(witnesses))
         return
     live.up_since_ms = start
     if up:
-        _came_up(live, which, start, tell)
+        _came_up(live, which, start, witnesses, tell)
     else:
-        late = 0 if start != time else time - live.last_ms
-        live.down_now = OutageNote(start, MISSING, late, [f"poll of {which.name}"])
+        by_trap = witnesses == [f"trap of {which.name}"]
+        late = 0 if start != time or by_trap else time - live.last_ms
+        live.down_now = OutageNote(start, MISSING, late, list(witnesses))
+        live.down_hours = times_down.counted(live.down_hours, start)
         tell(start, EventKind.LINK_DOWN, end=which, uncertainty_ms=late)
+
+
+def _says_down(end: EndLive) -> bool:
+    return _opinion(end) is False
 
 
 def _refined(end: EndLive, time: int, last_ms: int) -> int:
@@ -319,28 +355,32 @@ def _refined(end: EndLive, time: int, last_ms: int) -> int:
     return own if last_ms - SAME_FLAP_MS <= own <= time and end.oper_since_ms == time else time
 
 
-def _came_up(live: LinkLive, which: End, start: int, tell: Tell) -> None:
+def _came_up(live: LinkLive, which: End, start: int, witnesses: Sequence[str], tell: Tell) -> None:
     down = live.down_now
     live.down_now = None
     if down is None:
         return
-    over = replace(down, to_ms=max(start, down.from_ms))
+    over = replace(_witnessed(down, witnesses), to_ms=max(start, down.from_ms))
     live.outages = [*live.outages, over][-KEPT:]
     tell(start, EventKind.LINK_UP, end=which, value=(over.to_ms - over.from_ms) / 1000)
 
 
-def _note_flap(live: LinkLive, which: End, at_ms: int, time: int, tell: Tell) -> None:
-    """A flap that no poll saw; the same one seen from both ends or twice is one."""
-    seen = f"last change of {which.name}"
+def _note_flap(
+    live: LinkLive, which: End, at_ms: int, witnesses: Sequence[str], tell: Tell
+) -> None:
+    """A flap that no poll saw; the same one seen from both ends or twice is one.
+
+    The switch remembers when the port came up; it went down at some time after the poll before.
+    """
     for notes in (live.outages, live.flaps):
         for place in range(max(0, len(notes) - 2), len(notes)):
             if _same_flap(notes[place], at_ms):
-                known = notes[place].seen_by
-                both = known if seen in known else [*known, seen]
-                notes[place] = replace(notes[place], seen_by=both)
+                notes[place] = _witnessed(notes[place], witnesses)
                 return
-    live.flaps = [*live.flaps, OutageNote(at_ms, at_ms, 0, [seen])][-KEPT:]
-    tell(at_ms, EventKind.FLAP_BETWEEN_POLLS, end=which, uncertainty_ms=time - at_ms)
+    late = max(0, at_ms - live.ends[which].heard_ms)
+    live.flaps = [*live.flaps, OutageNote(at_ms, at_ms, late, list(witnesses))][-KEPT:]
+    live.down_hours = times_down.counted(live.down_hours, at_ms)
+    tell(at_ms, EventKind.FLAP_BETWEEN_POLLS, end=which, uncertainty_ms=late)
 
 
 def _same_flap(note: OutageNote, at_ms: int) -> bool:

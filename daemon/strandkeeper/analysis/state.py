@@ -73,7 +73,10 @@ class OutageNote:
 
 @dataclass(slots=True)
 class LinkLive:
-    """Both ends, the link between them, and what it has been through lately."""
+    """Both ends, the link between them, and what it has been through lately.
+
+    `down_hours`: (hour since the epoch, how often it went down in it), two weeks of them.
+    """
 
     last_ms: int = MISSING
     first_ms: int = MISSING
@@ -85,6 +88,7 @@ class LinkLive:
     flaps: list[OutageNote] = field(default_factory=list)
     outages: list[OutageNote] = field(default_factory=list)
     active: dict[str, tuple[int, int]] = field(default_factory=dict)
+    down_hours: list[tuple[int, int]] = field(default_factory=list)
 
 
 def _no_rows() -> Ints:

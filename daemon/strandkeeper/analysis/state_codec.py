@@ -24,7 +24,7 @@ from strandkeeper.model.block import MISSING, Col, Ints
 
 __all__ = ["STATE_VERSION", "StateVersionError", "decode", "encode"]
 
-STATE_VERSION: Final = 8
+STATE_VERSION: Final = 10
 
 
 class StateVersionError(DecodeError):

@@ -10,6 +10,7 @@ from strandkeeper.analysis.loss import resolution, strand_loss
 from strandkeeper.analysis.margin import headroom, margin
 from strandkeeper.analysis.slow import BaselineNote, DirectionSlow
 from strandkeeper.analysis.state import EndLive, LinkLive, LinkState, OutageNote
+from strandkeeper.analysis.times_down import DAY_HOURS, FORTNIGHT_HOURS, times_down
 from strandkeeper.analysis.windows import PAIR_MS
 from strandkeeper.model.block import MISSING, PowerCode
 from strandkeeper.model.finding import Cause, FindingKind
@@ -53,6 +54,8 @@ def build(facts: LinkFacts, state: LinkState) -> LinkVerdict:
         findings=findings.build(facts, state),
         flaps=tuple(map(_flap, sorted([*live.flaps, *short], key=lambda n: n.from_ms)[-SHOWN:])),
         outages=tuple(map(_outage, long[-SHOWN:])),
+        downs_24h=times_down(live, DAY_HOURS),
+        downs_14d=times_down(live, FORTNIGHT_HOURS),
     )
 
 
@@ -80,6 +83,8 @@ def _outage(note: OutageNote) -> Outage:
         to_ms=_known(note.to_ms),
         cause=Cause(note.cause),
         revised=note.revised,
+        seen_by=tuple(note.seen_by),
+        uncertainty_s=note.uncertainty_ms / 1000,
     )
 
 

@@ -62,6 +62,7 @@ class TrapDesk:
             uptime_cs=trap.uptime_cs,
             last_change_cs=trap.uptime_cs,
             deltas=_NOTHING,
+            by_trap=True,
         )
         return where, row
 
@@ -80,7 +81,7 @@ class TrapDesk:
         if row.time_ms - told.at_ms >= self._cache_ms or _is_later(row, told):
             del self._told[where]
             return row
-        return replace(row, oper=told.oper, last_change_cs=None)
+        return replace(row, oper=told.oper, last_change_cs=None, by_trap=True)
 
     def _is_old(self, where: LinkEnd, uptime_cs: int | None) -> bool:
         """Whether the same run of the switch has told something later already."""

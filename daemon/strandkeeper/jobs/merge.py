@@ -34,6 +34,7 @@ def is_news(before: EndRow | None, row: EndRow) -> bool:
         and before.media == row.media
         and before.module_id == row.module_id
         and before.last_change_cs == row.last_change_cs
+        and before.by_trap == row.by_trap
     )
     restarted = (
         before.uptime_cs is not None

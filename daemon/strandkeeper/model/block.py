@@ -54,6 +54,7 @@ class Col(IntEnum):
     IN_FRAMES = 18
     FCS_ERRORS = 19
     SYMBOL_ERRORS = 20
+    BY_TRAP = 21  # 0 or 1
 
 
 WIDTH: Final = len(Col)
@@ -109,6 +110,7 @@ def _cells(row: EndRow, modules: dict[str, int]) -> tuple[int, ...]:
         _or_missing(deltas.in_frames),
         _or_missing(deltas.fcs_errors),
         _or_missing(deltas.symbol_errors),
+        int(row.by_trap),
     )
 
 
@@ -139,6 +141,7 @@ class Block:
         """A block of that many rows with nothing known, to be filled column by column."""
         data = np.full((WIDTH, rows), MISSING, dtype=np.int64)
         data[[Col.ANSWERED]] = 1
+        data[[Col.BY_TRAP]] = 0
         data[[Col.RX_CODE, Col.TX_CODE]] = PowerCode.NOT_ASKED
         return cls(data=data)
 

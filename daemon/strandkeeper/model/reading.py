@@ -102,7 +102,8 @@ class EndRow:
     `answered` False: asked, and no answer came; the rest is then empty. `optics` None: this row
     says nothing of the optics (they were not asked). Times are integers: `time_ms` is record time
     (UTC epoch), `uptime_cs` and `last_change_cs` are hundredths of a second of the switch's own
-    sysUpTime clock.
+    sysUpTime clock. `by_trap`: the state of the port is what the switch said by itself, not what a
+    poll read.
     """
 
     time_ms: int
@@ -116,3 +117,4 @@ class EndRow:
     media: Media | None = None
     module_id: str | None = None
     deltas: Deltas = field(default_factory=Deltas)
+    by_trap: bool = False

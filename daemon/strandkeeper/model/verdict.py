@@ -156,7 +156,10 @@ class EndState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flap:
-    """The link went down and up again."""
+    """The link went down and up again.
+
+    `seen_by`: `poll of A`, `last change of A` (the switch's own time of it), `trap of A`, and of B.
+    """
 
     from_ms: int
     to_ms: int
@@ -172,11 +175,17 @@ class Outage:
     to_ms: int | None
     cause: Cause
     revised: bool = False
+    seen_by: tuple[str, ...] = ()
+    uncertainty_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LinkVerdict:
-    """One link now: every finding that is true, the figures, the recent record."""
+    """One link now: every finding that is true, the figures, the recent record.
+
+    `downs_24h`, `downs_14d`: how often it went down, for however long, up to `at_ms`; `flaps` and
+    `outages` are the newest of them alone.
+    """
 
     link: LinkName
     at_ms: int
@@ -189,6 +198,8 @@ class LinkVerdict:
     findings: tuple[Finding, ...] = ()
     flaps: tuple[Flap, ...] = ()
     outages: tuple[Outage, ...] = ()
+    downs_24h: int = 0
+    downs_14d: int = 0
 
     def direction(self, direction: Direction) -> DirectionVerdict:
         """The verdict of one direction."""

@@ -10,8 +10,10 @@ file hold the same object.
     ends          {a, b}: managed, answers, heard, oper, oper_since, uptime_cs [0.01 s], temp_c,
                   bias_ma, vcc_v, module_id
     directions    {ab, ba}: see verdict_json_direction
-    flaps         [{from, to, seen_by[], uncertainty_s}]
-    outages       [{from, to (null: lasts), cause, revised}]
+    downs_24h     how often it went down in a day, downs_14d in two weeks
+    flaps         [{from, to, seen_by[], uncertainty_s}]  seen_by: "poll of A", "last change of A",
+                  "trap of A", and of B
+    outages       [{from, to (null: lasts), cause, revised, seen_by[], uncertainty_s}]
     findings      [{kind, direction, end, severity, since, cause, confidence, alternatives[],
                   evidence[{kind, end, direction, value, text}], next_steps[]}]
 
@@ -60,6 +62,8 @@ def verdict_to_json(verdict: LinkVerdict) -> dict[str, Any]:
         "up_since": maybe_iso(verdict.up_since_ms),
         "ends": {"a": _end_to_json(verdict.a), "b": _end_to_json(verdict.b)},
         "directions": {"ab": direction_to_json(verdict.ab), "ba": direction_to_json(verdict.ba)},
+        "downs_24h": verdict.downs_24h,
+        "downs_14d": verdict.downs_14d,
         "flaps": [_flap_to_json(f) for f in verdict.flaps],
         "outages": [_outage_to_json(o) for o in verdict.outages],
         "findings": [finding_to_json(f) for f in verdict.findings],
@@ -96,6 +100,8 @@ def _verdict(data: dict[str, Any]) -> LinkVerdict:
         flaps=tuple(_flap_from_json(f) for f in data["flaps"]),
         outages=tuple(_outage_from_json(o) for o in data["outages"]),
         findings=tuple(finding_from_json(link, f) for f in data["findings"]),
+        downs_24h=data.get("downs_24h", 0),
+        downs_14d=data.get("downs_14d", 0),
     )
 
 
@@ -207,6 +213,8 @@ def _outage_to_json(outage: Outage) -> dict[str, Any]:
         "to": maybe_iso(outage.to_ms),
         "cause": outage.cause.value,
         "revised": outage.revised,
+        "seen_by": list(outage.seen_by),
+        "uncertainty_s": outage.uncertainty_s,
     }
 
 
@@ -216,6 +224,8 @@ def _outage_from_json(data: dict[str, Any]) -> Outage:
         to_ms=maybe_ms(data["to"]),
         cause=Cause(data["cause"]),
         revised=data["revised"],
+        seen_by=tuple(data.get("seen_by", ())),
+        uncertainty_s=data.get("uncertainty_s", 0.0),
     )
 
 

@@ -36,10 +36,10 @@ BEFORE: Final = (
     "answered, rx_kind, rx_mdbm, tx_kind, tx_mdbm, bias_ua, temp_cc, vcc_100uv, oper, admin, "
     "uptime_cs, last_change_cs, media"
 )
-AFTER: Final = ", ".join(COUNTER_NAMES)
+AFTER: Final = ", ".join((*COUNTER_NAMES, "by_trap"))
 STAGE: Final = (
     f"CREATE TEMP TABLE staged (time_ms, end, {BEFORE}, module_text, {AFTER})",
-    f"INSERT INTO temp.staged VALUES ({', '.join('?' * 21)})",
+    f"INSERT INTO temp.staged VALUES ({', '.join('?' * 22)})",
 )
 BRING_IN: Final = f"""
   INSERT INTO reading (id, {BEFORE}, module, {AFTER})

@@ -52,16 +52,17 @@ MOST_COUNT: Final = (1 << 48) - 1
 COLUMNS: Final = (
     "id, answered, rx_kind, rx_mdbm, tx_kind, tx_mdbm, bias_ua, temp_cc, vcc_100uv, oper, admin, "
     "uptime_cs, last_change_cs, media, module, in_octets, out_octets, in_frames, fcs_errors, "
-    "symbol_errors"
+    "symbol_errors, by_trap"
 )
 # A row that is already there is left alone: a batch whose commit was in doubt can be written again.
 INSERT: Final = (
-    f"INSERT INTO reading ({COLUMNS}) VALUES ({', '.join('?' * 20)}) ON CONFLICT (id) DO NOTHING"
+    f"INSERT INTO reading ({COLUMNS}) VALUES ({', '.join('?' * 21)}) ON CONFLICT (id) DO NOTHING"
 )
 SELECT: Final = (
     "SELECT reading.id, answered, rx_kind, rx_mdbm, tx_kind, tx_mdbm, bias_ua, temp_cc, vcc_100uv, "
     "oper, admin, uptime_cs, last_change_cs, media, module.text, in_octets, out_octets, "
-    "in_frames, fcs_errors, symbol_errors FROM reading LEFT JOIN module ON module.id = module"
+    "in_frames, fcs_errors, symbol_errors, by_trap "
+    "FROM reading LEFT JOIN module ON module.id = module"
 )
 NO_OPTICS: Final = (None,) * 7
 NO_DELTAS: Final = Deltas()
@@ -127,6 +128,7 @@ def encode_row(number: int, row: EndRow, module: int | str | None) -> Cells:
         _counted(deltas.in_frames),
         _counted(deltas.fcs_errors),
         _counted(deltas.symbol_errors),
+        int(row.by_trap),
     )
 
 
@@ -168,6 +170,7 @@ def decode_row(cells: Cells) -> EndRow:
         media=None if cells[13] is None else Media(cells[13]),
         module_id=cells[14],
         deltas=_decode_deltas(cells[15:20]),
+        by_trap=bool(cells[20]),
     )
 
 

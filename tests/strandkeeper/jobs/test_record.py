@@ -9,14 +9,16 @@ import pytest
 
 from strandkeeper.analysis import engine
 from strandkeeper.jobs.facts import link_facts
+from strandkeeper.jobs.handle_trap import TrapDesk
 from strandkeeper.jobs.record import Recorder
 from strandkeeper.jobs.states import Remembered, rebuilt_state, stored_state
 from strandkeeper.model.link import Link, PortEnd
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
-from strandkeeper.model.poll import LinkEnd, SwitchPoll
+from strandkeeper.model.poll import LinkEnd, PortIdentity, SwitchPoll
 from strandkeeper.model.power import NO_LIGHT, Measured
 from strandkeeper.model.reading import AdminStatus, Deltas, EndRow, OperStatus, OpticalReading
 from strandkeeper.model.settings import Settings, StoreSettings
+from strandkeeper.model.trap import Trap, TrapKind
 from strandkeeper.model.verdict import EventKind
 from strandkeeper.optics.units import Dbm
 from strandkeeper.store import open_reader, open_writer
@@ -153,3 +155,39 @@ def test_a_state_written_minutes_ago_is_brought_up_to_the_newest_row(tmp_path: P
         assert engine.encode(stored_state(record, facts).state) == now
     finally:
         record.close()
+
+
+def test_what_a_trap_said_is_on_record_as_such_and_is_judged_alike_again(tmp_path: Path) -> None:
+    """Down by trap at 1,004 s, which the far switch's cache does not know until 1,030 s."""
+    settings = _settings(tmp_path)
+    facts = link_facts(LINK, settings)
+    recorder, desk = Recorder(settings, {}), TrapDesk()
+    ports = {LinkEnd(SHORE, End.B): PortIdentity(port=PortName("1"), if_index=7)}
+    for second in range(0, 2000, 10):
+        gone = 1000 <= second < 1040
+        for end in End:
+            poll = _poll(second, end, down=gone and second >= 1030)
+            recorder.take(desk.outrank(poll), optics_due=second % 30 == 0)
+        for at, kind in ((1000, TrapKind.LINK_DOWN), (1040, TrapKind.LINK_UP)):
+            if second == at:
+                uptime_cs = 90_000 + 100 * at + 400
+                trap = Trap(switch=NAMES[End.B], kind=kind, uptime_cs=uptime_cs, if_index=7)
+                taken = desk.row_of(trap, ports, START_MS + 1000 * at + 4000)
+                assert taken is not None
+                recorder.take_row(*taken)
+    writer = open_writer(settings.store.path)
+    assert writer.append(recorder.take_batch(last=True)).written
+    writer.close()
+    record = open_reader(settings.store.path)
+    try:
+        said = [(r.time_ms - START_MS, r.end) for r in record.rows(SHORE) if r.by_trap]
+        verdict = record.verdict(SHORE)
+        assert engine.encode(rebuilt_state(record, facts).state) == record.state(SHORE)
+    finally:
+        record.close()
+    # both traps, and the two kept of the cached polls that the first overruled
+    assert [at for at, _ in said] == [1_004_000, 1_010_001, 1_020_001, 1_044_000]
+    assert {end for _, end in said} == {End.B}
+    assert verdict is not None
+    (flap,) = verdict.flaps
+    assert {"trap of B", "poll of A", "poll of B"} <= set(flap.seen_by)

@@ -112,8 +112,26 @@ def rich() -> LinkVerdict:
         ),
         up=False,
         up_since_ms=AT - 7,
-        flaps=(Flap(from_ms=AT - 90, to_ms=AT - 60, seen_by=("poll", "trap"), uncertainty_s=2.5),),
-        outages=(Outage(from_ms=AT - 500, to_ms=None, cause=Cause.CABLE, revised=True),),
+        downs_24h=3,
+        downs_14d=70,
+        flaps=(
+            Flap(
+                from_ms=AT - 90,
+                to_ms=AT - 60,
+                seen_by=("poll of A", "trap of B"),
+                uncertainty_s=2.5,
+            ),
+        ),
+        outages=(
+            Outage(
+                from_ms=AT - 500,
+                to_ms=None,
+                cause=Cause.CABLE,
+                revised=True,
+                seen_by=("trap of B",),
+                uncertainty_s=0.5,
+            ),
+        ),
         findings=(
             Finding(
                 link=LINK,
@@ -180,12 +198,15 @@ def test_the_words_of_the_public_schema() -> None:
     }
     assert (ba["forecast"], ba["why_null"]) == (None, "no-end-in-sight")
     assert (ab["steps"][0]["db"], ab["flicker"], ab["daily_swing_db"]) == (0.7, True, 0.6)
-    assert data["flaps"][0]["seen_by"] == ["poll", "trap"]
+    assert (data["downs_24h"], data["downs_14d"]) == (3, 70)
+    assert data["flaps"][0]["seen_by"] == ["poll of A", "trap of B"]
     assert data["outages"][0] == {
         "from": "2023-11-14T22:13:19.750Z",
         "to": None,
         "cause": "cable",
         "revised": True,
+        "seen_by": ["trap of B"],
+        "uncertainty_s": 0.5,
     }
     finding = data["findings"][0]
     assert (finding["kind"], finding["direction"], finding["end"]) == ("added-loss", "ab", "b")

@@ -188,3 +188,19 @@ def test_the_first_releases_file_is_read_as_it_was_written(old: Path) -> None:
     assert (note.entry.who, note.entry.payload["text"]) == ("anna", "cleaned the plugs")
     assert (event.kind, event.end) == (EventKind.LIGHT_LOST, End.B)
     assert (stat.n, stat.rx_mdbm) == (114, -8057)
+
+
+def test_a_file_of_format_three_keeps_its_rows_alerts_and_messages(path: Path) -> None:
+    """Two hours of one link with an outage: 444 rows, two alerts told and over, four messages."""
+    shutil.copy(DATABASES / "release_3.db", path)
+    open_writer(path, reserve=False).close()
+    reader = open_reader(path)
+    link = LinkName("shore")
+    rows = list(reader.rows(link))
+    verdict = reader.verdict(link)
+    alerts, waiting = reader.alerts(10), reader.waiting_messages()
+    reader.close()
+    assert (len(rows), len(alerts), len(waiting)) == (444, 2, 4)
+    assert {row.by_trap for row in rows} == {False}
+    assert verdict is not None
+    assert (len(verdict.outages), verdict.outages[0].seen_by, verdict.downs_14d) == (1, (), 0)
