@@ -23,7 +23,7 @@ from strandkeeper.app.proof import ProofDesk
 from strandkeeper.app.scheduler import Clockwork
 from strandkeeper.app.secrets import resolve
 from strandkeeper.app.trapping import start_traps
-from strandkeeper.errors import ExitCode
+from strandkeeper.errors import ExitCode, StoreError
 from strandkeeper.jobs.entries import Asked, decide
 from strandkeeper.jobs.facts import link_facts
 from strandkeeper.jobs.handle_trap import TrapDesk
@@ -45,6 +45,7 @@ from strandkeeper.snmp.session import SnmpClient
 from strandkeeper.store import RecordWriter, open_reader, open_writer
 from strandkeeper.store.keeper_lock import hold_record
 from strandkeeper.store.record_time import Change
+from strandkeeper.store.trouble import told
 
 __all__ = ["run_daemon"]
 
@@ -126,7 +127,8 @@ def _states(settings: Settings) -> dict[LinkName, Remembered]:
     record = open_reader(settings.store.path)
     try:
         facts = [link_facts(link, settings) for link in settings.links]
-        return {f.name: stored_state(record, f) for f in facts}
+        with told(Path(settings.store.path)):
+            return {f.name: stored_state(record, f) for f in facts}
     finally:
         record.close()
 
@@ -173,7 +175,8 @@ class Daemon:
         self.on_tick: Callable[[], None] = lambda: None
         self._written_s = 0.0
         self._last_batch_s: float | None = None
-        self._trouble = ""
+        self._troubles: dict[str, str] = {}
+        self._lost_rows = 0
         self._hurried: frozenset[SwitchName] = frozenset()
 
     async def begin(self) -> None:
@@ -199,16 +202,28 @@ class Daemon:
         self.on_tick()
 
     async def keep(self) -> None:
-        """Once a second: what concerns the record; may wait for the disk as long as it takes."""
+        """Once a second: what concerns the record; may wait for the disk as long as it takes.
+
+        Rows are written whatever becomes of the rest: what fails is tried again in a second.
+        """
+        try:
+            with told(Path(self._settings.store.path)):
+                await self._follow_clock_and_people()
+        except StoreError as error:
+            self._note("work with the record", error.message, error.hint)
+        else:
+            self._note("work with the record")
+        age_s = time.monotonic() - self._written_s
+        if self._recorder.has_news or self._proof.live or age_s >= self._settings.store.batch_s:
+            await self.write()
+
+    async def _follow_clock_and_people(self) -> None:
         while self._clock_changes:
             await self._record_clock_change(self._clock_changes[0])
             self._clock_changes.popleft()
         await self._apply_entries()
         refresh = {name: poller.optics_refresh_s for name, poller in self._pollers.items()}
         await self._proof.look(self._clock.now_ms(), refresh)
-        age_s = time.monotonic() - self._written_s
-        if self._recorder.has_news or self._proof.live or age_s >= self._settings.store.batch_s:
-            await self.write()
 
     def heard(self, trap: Trap) -> None:
         """A switch has said something by itself: take it, ask it for more, tell at once."""
@@ -225,7 +240,7 @@ class Daemon:
 
     async def tell(self) -> None:
         """Once a second: let people hear of what is true now."""
-        await self._alerting.look(self._recorder.verdicts(), trouble=bool(self._trouble))
+        await self._alerting.look(self._recorder.verdicts(), trouble=bool(self._troubles))
 
     async def write(self, *, last: bool = False) -> None:
         """Write everything that waits, in one transaction."""
@@ -237,12 +252,26 @@ class Daemon:
             self._last_batch_s = self._clock.now_ms() / 1000
         else:
             self._counts.writes_failed += 1
-        if outcome.trouble != self._trouble:
-            self._trouble = outcome.trouble
-            if outcome.trouble:
-                log.error("record not written: %s. %s", outcome.trouble, outcome.hint)
-            else:
-                log.info("record written again lost_rows=%d", outcome.lost_rows)
+        self._note("record", outcome.trouble, outcome.hint)
+        if outcome.lost_rows > self._lost_rows and not self._lost_rows:
+            log.error("memory is full of readings: the oldest are given up until it is written")
+        if outcome.written and outcome.lost_rows > self._lost_rows:
+            log.error("readings were given up lost_rows=%d", outcome.lost_rows - self._lost_rows)
+        self._lost_rows = outcome.lost_rows
+        if last and not outcome.written:
+            log.error("readings are lost with the end of the daemon rows=%d", outcome.held_rows)
+
+    def _note(self, what: str, trouble: str = "", hint: str = "") -> None:
+        """Remember what is wrong with the record and say it once; an empty text is its end."""
+        before = self._troubles.get(what, "")
+        if trouble == before:
+            return
+        if trouble:
+            self._troubles[what] = trouble
+            log.error("%s not written: %s. %s", what, trouble, hint)
+        else:
+            del self._troubles[what]
+            log.info("%s written again", what)
 
     async def expire(self) -> None:
         """Delete what is past its time, a little at a time."""

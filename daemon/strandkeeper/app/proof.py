@@ -45,6 +45,7 @@ class ProofDesk:
     def __init__(
         self, settings: Settings, writer: RecordWriter, disk: DiskThread, recorder: Recorder
     ) -> None:
+        writer.before_reopen = self.close
         self._links = {link.name: link for link in settings.links}
         self._path = settings.store.path
         self._writer = writer
@@ -66,9 +67,10 @@ class ProofDesk:
         self._recorder.anchor(self._anchors)
 
     def close(self) -> None:
-        """Let go of the record; on the disk's thread."""
+        """Let go of the record, until it is needed again; on the disk's thread."""
         if self._reader is not None:
             self._reader.close()
+        self._reader = None
 
     @property
     def live(self) -> bool:
@@ -150,7 +152,7 @@ class ProofDesk:
 
     async def _review(self, work: Rework, now_ms: int) -> None:
         self._looked_ms[work.id] = now_ms
-        seen = await self._disk.do(partial(seen_since, self._record(), work))
+        seen = await self._disk.do(lambda: seen_since(self._record(), work))
         result = review(work, self._recorder.facts()[work.link], seen, now_ms)
         if result.work == work:
             return

@@ -14,7 +14,10 @@ from strandkeeper.store.database import damaged
 __all__ = ["explain", "is_damage", "may_pass", "told", "wants_room"]
 
 _FULL: Final = ("SQLITE_FULL", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_FSYNC", "SQLITE_IOERR_TRUNCATE")
-_PASSING: Final = ("SQLITE_FULL", "SQLITE_IOERR", "SQLITE_BUSY", "SQLITE_LOCKED")
+_PASSING: Final = (
+    *("SQLITE_FULL", "SQLITE_IOERR", "SQLITE_BUSY", "SQLITE_LOCKED", "SQLITE_PROTOCOL"),
+    "SQLITE_INTERRUPT",
+)
 _ALSO_PASSING: Final = ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM")
 
 
@@ -67,7 +70,7 @@ def is_damage(error: sqlite3.Error) -> bool:
 
 @contextmanager
 def told(path: Path) -> Iterator[None]:
-    """Turn the database's errors that a person can mend into StoreError and StoreDamagedError."""
+    """Turn the errors of database and disk that a person can mend into StoreError or its kind."""
     try:
         yield
     except sqlite3.DatabaseError as error:
@@ -77,3 +80,8 @@ def told(path: Path) -> Iterator[None]:
             raise
         message, hint = explain(error, path)
         raise StoreError(message, hint=hint) from error
+    except OSError as error:
+        raise StoreError(
+            f"the record {path} cannot be reached: {error.strerror or error}",
+            hint=f"Check {path.parent} and its disk (dmesg). Readings wait in memory meanwhile.",
+        ) from error

@@ -5,11 +5,13 @@ from __future__ import annotations
 import sqlite3
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
 from strandkeeper import __version__
+from strandkeeper.errors import StoreError
 from strandkeeper.model.entry import StoredEntry
 from strandkeeper.model.names import LinkName
 from strandkeeper.model.settings import Retention
@@ -23,6 +25,7 @@ from strandkeeper.store.epochs import date_rows, put_epoch
 from strandkeeper.store.events import put_events
 from strandkeeper.store.holding import MOST_HELD_ROWS, Holding
 from strandkeeper.store.importing import Import
+from strandkeeper.store.in_place import Found, Place, another_file, bring_in_log, put_back
 from strandkeeper.store.keys import LinkNumbers, ModuleNumbers, end_number
 from strandkeeper.store.meta import FIVE_MINUTES_UNTIL, HOURS_UNTIL
 from strandkeeper.store.migrate import migrate
@@ -35,7 +38,7 @@ from strandkeeper.store.states import put_state
 from strandkeeper.store.summing import forget_from, sum_up
 from strandkeeper.store.switches import put_switch
 from strandkeeper.store.telling import Telling, TellingState, load
-from strandkeeper.store.trouble import explain, is_damage, may_pass, told, wants_room
+from strandkeeper.store.trouble import is_damage, told, wants_room
 from strandkeeper.store.verdicts import put_verdict
 
 __all__ = ["RecordWriter", "open_writer"]
@@ -52,36 +55,78 @@ def open_writer(
     program; StoreTooNewError; StoreDamagedError. `reserve` False: no room is set aside (an import).
     """
     place = Path(path)
+    return RecordWriter(place, _connect(place), Holding(most_held_rows), with_reserve=reserve)
+
+
+def _connect(place: Path) -> sqlite3.Connection:
+    """Open, upgrade, and begin the record if it is new."""
     connection = connect_writer(place)
     try:
-        before, _after = migrate(connection, place)
-        if not before:
-            with transaction(connection):
-                meta.put(connection, "begun_ms", time.time_ns() // 1_000_000)
-                meta.put(connection, "begun_by", __version__)
+        with told(place):
+            before, _after = migrate(connection, place)
+            if not before:
+                with transaction(connection):
+                    meta.put(connection, "begun_ms", time.time_ns() // 1_000_000)
+                    meta.put(connection, "begun_by", __version__)
     except BaseException:
         connection.close()
         raise
-    return RecordWriter(place, connection, Holding(most_held_rows), with_reserve=reserve)
+    return connection
 
 
 class RecordWriter:
     """Appends batches; safe to call from any one thread at a time (it locks itself).
 
-    A batch that cannot be written is held in memory and written first by the next append.
+    A batch that cannot be written is held in memory and written first by the next append. A record
+    that was deleted under it is put back; `before_reopen` is called first, and must let go of every
+    other connection that this process has to the record.
     """
 
     def __init__(
         self, path: Path, connection: sqlite3.Connection, holding: Holding, *, with_reserve: bool
     ) -> None:
         self.path = path
-        self._connection = connection
+        self.before_reopen: Callable[[], None] = lambda: None
         self._holding = holding
-        self._links = LinkNumbers(connection)
-        self._modules = ModuleNumbers(connection)
+        self._use(connection)
         self._lock = threading.RLock()
         self._reserve = Reserve(path) if with_reserve else None
         self._reserve_held = self._reserve is not None and self._reserve.take()
+
+    def _use(self, connection: sqlite3.Connection) -> None:
+        self._connection = connection
+        self._links = LinkNumbers(connection)
+        self._modules = ModuleNumbers(connection)
+        self._place: Place | None = Place(self.path)  # None: closed, to be opened again
+
+    @contextmanager
+    def _turn(self) -> Iterator[None]:
+        """The one turn of a thread with the file, which is the one of that name again."""
+        with self._lock, told(self.path):
+            self._settle()
+            yield
+
+    def _settle(self) -> None:
+        found = Found.THE_SAME if self._place is None else self._place.look()
+        if found is Found.ANOTHER:
+            raise another_file(self.path)
+        if found is not Found.THE_SAME:
+            self._let_go(found)
+        if self._place is None:
+            self._use(_connect(self.path))
+
+    def _let_go(self, found: Found) -> None:
+        """Bring all that the open connection has to where it belongs, and close it."""
+        self.before_reopen()
+        if found is Found.LOG_GONE:
+            bring_in_log(self._connection, self.path)
+        else:
+            try:
+                put_back(self._connection, self.path)
+            except StoreError:
+                self._place = None
+                raise
+        self._place = None
 
     def close(self) -> None:
         """Write what is held, if it can be written, and close."""
@@ -92,26 +137,24 @@ class RecordWriter:
 
     def newest_ms(self) -> int | None:
         """The record time of the newest row, None in an empty file."""
-        with self._lock:
+        with self._turn():
             return newest_ms(self._connection)
 
     def append(self, batch: Batch) -> Outcome:
         """Write one batch, and all that is held, in one transaction with one sync.
 
-        Summaries of periods that it closes are made in the same transaction. Raises
-        StoreDamagedError; any other trouble of the disk comes back in the Outcome.
+        Summaries of periods that it closes are made in the same transaction. Trouble of the disk or
+        with the file comes back in the Outcome.
         """
         with self._lock:
             self._holding.add(batch)
             if not self._holding:
                 return self._outcome(written=True)
             try:
-                already = self._write_or_make_room()
-            except sqlite3.OperationalError as error:
-                if not may_pass(error):
-                    raise
-                trouble, hint = explain(error, self.path)
-                return self._outcome(written=False, trouble=trouble, hint=hint)
+                with self._turn():
+                    already = self._write_or_make_room()
+            except StoreError as error:
+                return self._outcome(written=False, trouble=error.message, hint=error.hint)
             self._holding.clear()
             if self._reserve is not None and not self._reserve_held:
                 self._reserve_held = self._reserve.take()
@@ -186,7 +229,7 @@ class RecordWriter:
         `now_ms` is record time. Nothing goes while the time of day is not trusted, and no row that
         was not summed up first.
         """
-        with self._lock, told(self.path):
+        with self._turn():
             cuts = retention_cuts(
                 now_ms,
                 retention,
@@ -198,7 +241,7 @@ class RecordWriter:
 
     def telling(self) -> tuple[Telling, TellingState]:
         """The side of the record that alerts write to, and what the run before left there."""
-        with self._lock, told(self.path):
+        with self._turn():
             return Telling(self._write_now), load(self._connection)
 
     def _write_now(self, work: Callable[[sqlite3.Connection], None]) -> Outcome:
@@ -210,22 +253,20 @@ class RecordWriter:
 
         with self._lock:
             try:
-                self._with_room(lambda: self._do(numbered))
-            except sqlite3.OperationalError as error:
-                if not may_pass(error):
-                    raise
-                trouble, hint = explain(error, self.path)
-                return self._outcome(written=False, trouble=trouble, hint=hint)
+                with self._turn():
+                    self._with_room(lambda: self._do(numbered))
+            except StoreError as error:
+                return self._outcome(written=False, trouble=error.message, hint=error.hint)
             return self._outcome(written=True)
 
     def waiting_entries(self) -> list[StoredEntry]:
         """What people asked for that is neither applied nor refused, oldest first."""
-        with self._lock:
+        with self._turn():
             return waiting_entries(self._connection)
 
     def apply_entry(self, number: int, at_ms: int) -> None:
         """Say that entry `number` was done at record time `at_ms`."""
-        with self._lock, told(self.path), transaction(self._connection):
+        with self._turn(), transaction(self._connection):
             apply_entry(self._connection, number, at_ms)
 
     def change(self, changes: Changes, *, entry: int | None = None, at_ms: int = 0) -> None:
@@ -237,17 +278,17 @@ class RecordWriter:
                 apply_entry(self._connection, entry, at_ms)
             return 0
 
-        with self._lock, told(self.path):
+        with self._turn():
             self._do(work)
 
     def refuse_entry(self, number: int, why: str) -> None:
         """Say why entry `number` will not be done, in a sentence for the person."""
-        with self._lock, told(self.path), transaction(self._connection):
+        with self._turn(), transaction(self._connection):
             refuse_entry(self._connection, number, why)
 
     def begin_epoch(self, epoch: Epoch) -> None:
         """Record a jump of the clock (record_time.Change.epoch)."""
-        with self._lock, told(self.path), transaction(self._connection):
+        with self._turn(), transaction(self._connection):
             put_epoch(self._connection, epoch)
 
     def date_rows(self, from_ms: int, by_ms: int, until_ms: int = FOR_EVER_MS) -> None:
@@ -258,7 +299,7 @@ class RecordWriter:
         Afterwards each link's state is the one of before the epoch: judge its rows again, from
         RecordReader.state_through on, for the verdict and the statistics of the held time.
         """
-        with self._lock, told(self.path):
+        with self._turn():
             self._do(lambda: self._date_rows(from_ms, until_ms, by_ms))
             self._holding.move(from_ms, until_ms, by_ms)
 
