@@ -11,6 +11,7 @@ For a page with a form there are three things to know:
 
 Tests send a form with `post(client, path, data)` of their conftest, which adds the token.
 Nobody has to log in as long as the pages are served to this machine alone and there is no user.
+A script reads the JSON with a token of its own (scripts.py), and nothing else.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ from werkzeug.wrappers import Response
 
 from strandkeeper.config.users import UserBook, read_users
 from strandkeeper.errors import InputError, StoreError
+from strandkeeper_dashboard import scripts
 from strandkeeper_dashboard.sessions import SignedSessions
 
 __all__ = [
@@ -107,6 +109,7 @@ def install(app: Flask, path: Path, *, this_machine_only: bool) -> None:
     at_gate = Gate(path, this_machine_only=this_machine_only)
     app.extensions["strandkeeper-gate"] = at_gate
     app.session_interface = SignedSessions(at_gate.key)
+    scripts.install(app)
     app.before_request(_check)
     app.jinja_env.globals.update(csrf_field=csrf_field)
 
@@ -116,6 +119,10 @@ def _check() -> Response | None:
         return None
     g.locked = True  # until it is known who asks: an error page then shows no way in
     at_gate = gate()
+    if scripts.has_token():
+        scripts.check(at_gate.book)
+        g.locked = False
+        return None
     known = session.get("user")
     user = at_gate.book.users.get(known) if isinstance(known, str) else None
     if user is not None and hmac.compare_digest(str(session.get("mark")), user.mark):

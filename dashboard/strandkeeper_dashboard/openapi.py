@@ -72,7 +72,7 @@ def description(version: str) -> Json:
             "version": version,
             "description": "Read-only. Times are ISO 8601 UTC, null is always 'not known', a power"
             " is a number in dBm, 'no-light' or null (not reported). A station with users wants"
-            " the session of one of them.",
+            " the session of one of them, or the token of a script (`strandkeeper user token`).",
         },
         "servers": [{"url": ".."}],
         "paths": {
@@ -90,23 +90,29 @@ def description(version: str) -> Json:
         "components": {
             "schemas": {**verdict_schemas(), **_schemas()},
             "securitySchemes": {
-                "session": {"type": "apiKey", "in": "cookie", "name": "strandkeeper-session"}
+                "session": {"type": "apiKey", "in": "cookie", "name": "strandkeeper-session"},
+                "token": {
+                    "type": "http",
+                    "scheme": "bearer",
+                    "description": "of a script; it reads these addresses and nothing else",
+                },
             },
         },
-        "security": [{}, {"session": []}],
+        "security": [{}, {"token": []}, {"session": []}],
     }
 
 
 def _get(summary: str, answer: str, parameters: Iterable[Json] = (), *errors: int) -> Json:
     words = {
         400: "what was asked for cannot be read",
-        401: "somebody has to log in first",
+        401: "somebody has to log in first, or there is no script with that token",
         404: "there is none of that name, or it was not judged yet",
+        429: "too many wrong tokens: wait as long as Retry-After says",
         503: "there is no record to read",
     }
     failing = {
         str(status): {"description": words[status], "content": _content("Error")}
-        for status in (401, 503, *errors)
+        for status in (401, 429, 503, *errors)
     }
     return {
         "get": {

@@ -1,4 +1,4 @@
-"""`strandkeeper user`: who may log in to the pages."""
+"""`strandkeeper user`: who may log in to the pages, and which scripts may read the JSON."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from strandkeeper.config.users import (
     SHORTEST,
     read_users,
     users_path,
+    with_token,
     with_user,
     without_user,
     write_users,
@@ -29,14 +30,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """What to do, the configuration, and whom it concerns."""
     parser.add_argument(
         "act",
-        choices=("add", "remove"),
-        help="let somebody in (or give a new password), or no longer",
+        choices=("add", "remove", "token"),
+        help="let somebody in (or give a new password), no longer, or give a script a token",
     )
     parser.add_argument("config", type=Path, help="the configuration file (TOML)")
     parser.add_argument(
         "name",
         help=f"the name to log in with; the password (at least {SHORTEST} characters) is asked on "
-        "the terminal, or read as one line from a pipe",
+        "the terminal, or read as one line from a pipe. With token: what the script is called; its "
+        "token is printed once",
     )
 
 
@@ -46,6 +48,8 @@ def run(arguments: argparse.Namespace) -> int:
     path = users_path(Path(settings.store.path))
     if arguments.act == "add":
         _add(path, arguments.name)
+    elif arguments.act == "token":
+        _give_token(path, arguments.name)
     else:
         _remove(path, arguments.name, settings)
     return ExitCode.DONE
@@ -60,9 +64,27 @@ def _add(path: Path, name: str) -> None:
         print("from now on everybody has to log in, on this computer too", file=sys.stderr)
 
 
+def _give_token(path: Path, name: str) -> None:
+    book = read_users(path)
+    known = name in book.tokens
+    changed, token = with_token(book, name)
+    write_users(path, changed)
+    print(token)
+    done = "has a new token, the old one is void" if known else "may read the JSON with this token"
+    print(
+        f"{name} {done}. It is not kept: put it into a file that only the script reads, and send "
+        "it as the header 'Authorization: Bearer TOKEN'.",
+        file=sys.stderr,
+    )
+
+
 def _remove(path: Path, name: str, settings: Settings) -> None:
-    book = without_user(read_users(path), name)
+    before = read_users(path)
+    book = without_user(before, name)
     write_users(path, book)
+    if name in before.tokens:
+        print(f"the token of {name} is void")
+        return
     print(f"{name} may not log in any more; open sessions are over")
     if book.users:
         return

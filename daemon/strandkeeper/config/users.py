@@ -1,7 +1,9 @@
 """Who may look at the pages: names and hashed passwords, in a file beside the record.
 
 `strandkeeper user` writes the file, the pages read it, and nothing else does. A password is kept as
-its scrypt hash only; `key` signs the sessions, so that they outlive a restart.
+its scrypt hash only; `key` signs the sessions, so that they outlive a restart. A script has a token
+instead of a password, 256 random bits, of which SHA-256 is kept: there is nothing to guess in it,
+so a slow hash would only slow every question down.
 """
 
 from __future__ import annotations
@@ -25,8 +27,10 @@ __all__ = [
     "UserBook",
     "hashed",
     "read_users",
+    "script_of",
     "users_path",
     "verified",
+    "with_token",
     "with_user",
     "without_user",
     "write_users",
@@ -58,10 +62,11 @@ class Hashed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UserBook:
-    """Everyone who may log in, and the key that signs their sessions."""
+    """Everyone who may log in, the key that signs their sessions, and scripts by name."""
 
     key: bytes = field(default=b"", repr=False)
     users: Mapping[str, Hashed] = field(default_factory=dict)
+    tokens: Mapping[str, bytes] = field(default_factory=dict, repr=False)
 
 
 _NOBODY: Final = Hashed(n=_N, r=_R, p=_P, salt=b"nobody", digest=bytes(32))
@@ -102,16 +107,46 @@ def with_user(book: UserBook, name: str, password: str) -> UserBook:
         raise InputError(
             f"that password is longer than {_LONGEST_PASSWORD} characters", hint="give a shorter"
         )
+    if name in book.tokens:
+        raise InputError(f"{name!r} is a script with a token", hint="give the user another name")
     key = book.key or secrets.token_bytes(32)
-    return UserBook(key=key, users={**book.users, name: hashed(password, secrets.token_bytes(16))})
+    users = {**book.users, name: hashed(password, secrets.token_bytes(16))}
+    return replace(book, key=key, users=users)
+
+
+def with_token(book: UserBook, name: str) -> tuple[UserBook, str]:
+    """The book with that script, and its new token, which is nowhere else. Raises InputError."""
+    _check_name(name)
+    if name in book.users:
+        raise InputError(
+            f"{name!r} is a user with a password", hint="give the script a name of its own"
+        )
+    token = secrets.token_urlsafe(32)
+    key = book.key or secrets.token_bytes(32)
+    return replace(book, key=key, tokens={**book.tokens, name: _token_digest(token)}), token
+
+
+def script_of(book: UserBook, token: str) -> str | None:
+    """The name of the script whose token that is, None if it is nobody's."""
+    digest = _token_digest(token)
+    found = [name for name, kept in book.tokens.items() if hmac.compare_digest(kept, digest)]
+    return found[0] if found else None
+
+
+def _token_digest(token: str) -> bytes:
+    return hashlib.sha256(token.encode(errors="replace")).digest()
 
 
 def without_user(book: UserBook, name: str) -> UserBook:
-    """The book without that user. Raises InputError where there is none of that name."""
-    if name not in book.users:
-        known = ", ".join(sorted(book.users)) or "nobody"
+    """The book without that user or script. Raises InputError where there is none of that name."""
+    if name not in book.users and name not in book.tokens:
+        known = ", ".join(sorted([*book.users, *book.tokens])) or "nobody"
         raise InputError(f"there is no user {name!r}", hint=f"there is: {known}")
-    return replace(book, users={n: h for n, h in book.users.items() if n != name})
+    return replace(
+        book,
+        users={n: h for n, h in book.users.items() if n != name},
+        tokens={n: h for n, h in book.tokens.items() if n != name},
+    )
 
 
 def _check_name(name: str) -> None:
@@ -171,7 +206,8 @@ def _to_json(book: UserBook) -> dict[str, Any]:
         name: {"scrypt": [h.n, h.r, h.p], "salt": h.salt.hex(), "hash": h.digest.hex()}
         for name, h in sorted(book.users.items())
     }
-    return {"format": _FORMAT, "key": book.key.hex(), "users": users}
+    tokens = {name: {"sha256": digest.hex()} for name, digest in sorted(book.tokens.items())}
+    return {"format": _FORMAT, "key": book.key.hex(), "users": users, "tokens": tokens}
 
 
 def _from_json(data: Any) -> UserBook:
@@ -180,6 +216,9 @@ def _from_json(data: Any) -> UserBook:
     return UserBook(
         key=bytes.fromhex(data["key"]),
         users={str(name): _hash_from_json(one) for name, one in data["users"].items()},
+        tokens={
+            str(name): bytes.fromhex(one["sha256"]) for name, one in data.get("tokens", {}).items()
+        },
     )
 
 

@@ -7,7 +7,13 @@ from http import HTTPStatus
 from typing import Final
 
 from flask import Flask, Response, jsonify, make_response, render_template, request
-from werkzeug.exceptions import HTTPException, MethodNotAllowed, SecurityError
+from werkzeug.exceptions import (
+    HTTPException,
+    MethodNotAllowed,
+    SecurityError,
+    TooManyRequests,
+    Unauthorized,
+)
 
 from strandkeeper.errors import InputError, StoreError
 from strandkeeper_dashboard.record import RecordMissingError
@@ -17,10 +23,15 @@ __all__ = ["install"]
 LOG = logging.getLogger(__name__)
 
 _WORDS: Final = {
-    401: ("Log in first", "Open the pages in a browser and log in there."),
+    401: (
+        "Log in first",
+        "Open the pages in a browser and log in there; a script sends its token"
+        " (strandkeeper user token) as 'Authorization: Bearer TOKEN'.",
+    ),
     403: ("This form cannot be used any more", "Go back, load the page again, and send it again."),
     404: ("There is no such page", "Go to the links, or check the address."),
     405: ("This page cannot be used that way", "Go back and use the links and buttons."),
+    429: ("Too many wrong guesses", "Wait as long as the header Retry-After says."),
     500: ("This page failed", "It is our bug; the log of the dashboard has the details."),
 }
 
@@ -82,6 +93,10 @@ def _http(error: HTTPException) -> Response:
     response = _answer(status, own or message, hint)
     if isinstance(error, MethodNotAllowed) and error.valid_methods:
         response.headers["Allow"] = ", ".join(error.valid_methods)
+    if isinstance(error, TooManyRequests) and error.retry_after is not None:
+        response.headers["Retry-After"] = str(error.retry_after)
+    if isinstance(error, Unauthorized):
+        response.headers["WWW-Authenticate"] = 'Bearer realm="strandkeeper"'
     return response
 
 

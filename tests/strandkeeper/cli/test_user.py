@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from tests.strandkeeper.config.texts import VALID
 
-from strandkeeper.config.users import read_users, verified
+from strandkeeper.config.users import read_users, script_of, verified
 
 PASSWORD = "granite harbour lamp"
 COMMAND = [sys.executable, "-m", "strandkeeper", "user"]
@@ -122,3 +122,29 @@ def test_removing_somebody_unknown_names_who_is_there(config: Path) -> None:
         "",
         "strandkeeper: there is no user 'Bert'\n  there is: Anna\n",
     )
+
+
+def test_a_script_gets_a_token_that_is_printed_once_and_taken_back_by_name(config: Path) -> None:
+    users = config.with_name("strandkeeper.users")
+    code, token, said = piped("token", config, "tide gauge")
+    assert code == 0, said
+    assert re.fullmatch(r"[\w-]{43}\n", token)  # 256 bits, RFC 4648 section 5
+    assert "Authorization: Bearer TOKEN" in said
+    assert token.strip() not in said + users.read_text()
+    assert script_of(read_users(users), token.strip()) == "tide gauge"
+    again = piped("token", config, "tide gauge")
+    assert "the old one is void" in again[2]
+    assert script_of(read_users(users), token.strip()) is None
+    assert piped("remove", config, "tide gauge")[1] == "the token of tide gauge is void\n"
+    assert script_of(read_users(users), again[1].strip()) is None
+
+
+def test_a_script_and_a_person_never_share_a_name(config: Path) -> None:
+    assert piped("add", config, "Anna", f"{PASSWORD}\n")[0] == 0
+    code, _said, trouble = piped("token", config, "Anna")
+    assert code == 1
+    assert "'Anna' is a user with a password" in trouble
+    assert piped("token", config, "tide gauge")[0] == 0
+    code, _said, trouble = piped("add", config, "tide gauge", f"{PASSWORD}\n")
+    assert code == 1
+    assert "'tide gauge' is a script with a token" in trouble

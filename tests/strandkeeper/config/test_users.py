@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import os
 import stat
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,7 +14,9 @@ from strandkeeper.config.users import (
     UserBook,
     hashed,
     read_users,
+    script_of,
     verified,
+    with_token,
     with_user,
     without_user,
     write_users,
@@ -92,3 +96,23 @@ def test_a_file_of_somebody_else_is_refused(tmp_path: Path, text: str) -> None:
 def test_a_name_that_cannot_be_typed_is_refused(name: str) -> None:
     with pytest.raises(InputError, match="cannot be a user's name"):
         with_user(UserBook(), name, PASSWORD)
+
+
+def test_a_file_without_scripts_is_read_and_tokens_come_back_as_they_went(tmp_path: Path) -> None:
+    path = tmp_path / "strandkeeper.users"
+    book, token = with_token(with_user(UserBook(), "Anna", PASSWORD), "tide gauge")
+    write_users(path, book)
+    assert read_users(path) == book
+    assert script_of(read_users(path), token) == "tide gauge"
+    told = json.loads(path.read_text())
+    del told["tokens"]
+    path.write_text(json.dumps(told))
+    assert read_users(path) == replace(book, tokens={})
+
+
+def test_a_new_user_and_a_new_token_leave_the_others_as_they_are() -> None:
+    book, token = with_token(UserBook(), "tide gauge")
+    book = with_user(book, "Anna", PASSWORD)
+    book, other = with_token(book, "weather")
+    assert [script_of(book, one) for one in (token, other, "")] == ["tide gauge", "weather", None]
+    assert verified(book, "Anna", PASSWORD) is not None
