@@ -2,8 +2,8 @@
 
 The poller holds what must last from poll to poll: which row a port is, which objects its row has,
 the counters' last values, the switch's clock. An answer is proved before it is used: sysUpTime in
-every request tells a restart, the port's name asked beside its values tells whose they are. State
-and optics go in separate requests, so that a sensor service that hangs spoils only itself.
+every request tells a restart, the port's name asked beside its values tells whose they are. The
+light is asked by poll_optics.py, in a request of its own.
 """
 
 from __future__ import annotations
@@ -14,20 +14,19 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 from strandkeeper.errors import DeviceError
-from strandkeeper.jobs.ask_command import COMMAND, CommandSource
-from strandkeeper.jobs.bind_switch import NO_READINGS, BoundPort, BoundSwitch, bind_switch
+from strandkeeper.jobs.bind_switch import BoundPort, BoundSwitch, bind_switch
+from strandkeeper.jobs.poll_optics import OpticsPoller
 from strandkeeper.jobs.rebinding import RebindReason, RebindTimes
 from strandkeeper.jobs.status_answer import StatusAnswer
 from strandkeeper.jobs.walk_turns import WalkTurns
 from strandkeeper.model.names import End, PortName, SwitchName
-from strandkeeper.model.oid import Absent, Oid, Value, as_int
+from strandkeeper.model.oid import Oid, Value, as_int
 from strandkeeper.model.poll import LinkEnd, PortIdentity, PowerSupply, SwitchIdentity, SwitchPoll
-from strandkeeper.model.reading import Deltas, EndRow, OperStatus, OpticalReading
+from strandkeeper.model.reading import Deltas, EndRow, OperStatus
 from strandkeeper.readers import interfaces, power_supply
-from strandkeeper.readers.base import ModuleState, Sample
+from strandkeeper.readers.base import Sample
 from strandkeeper.readers.counters import Counters, CounterState, advance_counters
 from strandkeeper.readers.interfaces import PortStatus, status_oids
-from strandkeeper.readers.refresh import RefreshClock
 from strandkeeper.readers.uptime import restarted
 from strandkeeper.snmp.session import SnmpClient
 from strandkeeper.snmp.sizes import Group
@@ -36,28 +35,17 @@ __all__ = ["SwitchPoller"]
 
 log = logging.getLogger(__name__)
 
-_SAME_SAMPLE_S = 75.0  # an unrenewed figure is given again before it would count as missing (90 s)
 _POWER_EVERY_S = 60.0  # supplies change slowly, and ports refused power are counted
-_LONGEST_REST_S = 120.0
 _CLOCK: Oid = interfaces.SYS_UP_TIME
 
 
 @dataclass(slots=True)
 class _EndMemory:
-    """What one port's polls leave behind for the next."""
+    """What one port's status leaves behind for the next poll; of its module: OpticsPoller."""
 
     counters: CounterState = field(default_factory=CounterState)
     last_change_cs: int | None = None
     speed_mbps: int | None = None
-    module_id: str | None = None
-    sampled_cs: int | None = None
-    samples_move: bool = False
-    given_s: float = 0.0
-    remark: str = ""
-    presence: Oid | None = None  # what the sensors that the port once had leave with
-    had_optics: bool = False
-    pulled: bool = False  # proved: the module is out of the port
-    unsure: bool = False  # another module, and its units are not read yet
 
 
 class SwitchPoller:
@@ -84,17 +72,14 @@ class SwitchPoller:
         self._uptime: tuple[int, float] | None = None
         self._pending: set[RebindReason] = set()
         self._misses = 0
-        self._refresh = RefreshClock()
         self._power: PowerSupply | None = None
         self._power_due_s = 0.0
-        self._light_due_s = 0.0
-        target = client.target(switch)
-        self._command = CommandSource(target) if target.command else None
+        self._light = OpticsPoller(client, switch, self._wanted, clock)
 
     @property
     def optics_refresh_s(self) -> float | None:
         """How often the switch renews its light figures, in s, once that is known."""
-        return self._refresh.interval_s
+        return self._light.refresh_s
 
     async def poll(self, now_ms: int, *, optics: bool) -> SwitchPoll:
         """Ask the switch. `now_ms` is record time; `optics` asks for the light figures as well."""
@@ -139,7 +124,7 @@ class SwitchPoller:
         samples: dict[PortName, Sample] = {}
         if optics:
             bound, samples = await self._optics(bound)
-            samples |= await self._commanded(bound)
+            samples |= await self._light.commanded(bound)
             await self._ask_power(bound)
         again = RebindReason.RESTART in reasons
         rows = self._rows(now_ms, bound, seen, samples, restarted_now=again)
@@ -194,9 +179,7 @@ class SwitchPoller:
             if earlier is None or earlier.if_index != port.if_index:
                 memory.counters = CounterState()
             memory.speed_mbps = port.speed_mbps or memory.speed_mbps
-            memory.remark, memory.unsure = "", False
-            if port.optics is not None:
-                memory.had_optics, memory.presence = True, port.optics.presence
+        self._light.tied(bound)
         if reasons:
             why = ", ".join(sorted(r.value for r in reasons))
             log.info("switch was walked again switch=%s why=%s", self._switch, why)
@@ -279,119 +262,18 @@ class SwitchPoller:
         memory.last_change_cs = status.last_change_cs
         return deltas
 
-    # -- optics of a command ----------------------------------------------------------------------
-
-    async def _commanded(self, bound: BoundSwitch) -> dict[PortName, Sample]:
-        """What the owner's command says; it outranks what the switch publishes."""
-        if self._command is None:
-            return {}
-        samples = await self._command.samples(bound.ports.keys())
-        for name, sample in samples.items():
-            memory = self._memory[name]
-            memory.remark, memory.unsure, memory.pulled = "", False, False
-            memory.module_id = sample.module_id or memory.module_id
-        return samples
-
     # -- optics ----------------------------------------------------------------------------------
 
     async def _optics(self, bound: BoundSwitch) -> tuple[BoundSwitch, dict[PortName, Sample]]:
         """Ask the light figures; walk again first if they are not what they were tied to."""
-        samples, reasons = await self._samples(bound)
+        samples, reasons = await self._light.ask(bound)
         now_s = self._clock()
         allowed = frozenset(r for r in reasons if self._times.allowed(r, now_s))
         if allowed:
             bound = await self._bind(allowed)
-            samples, reasons = await self._samples(bound)
+            samples, reasons = await self._light.ask(bound)
         self._pending |= reasons
         return bound, samples
-
-    async def _samples(
-        self, bound: BoundSwitch
-    ) -> tuple[dict[PortName, Sample], frozenset[RebindReason]]:
-        readers = {n: p.optics for n, p in bound.ports.items() if p.optics is not None}
-        began_s = self._clock()
-        if began_s < self._light_due_s:
-            return {}, frozenset()
-        samples: dict[PortName, Sample] = {}
-        reasons: set[RebindReason] = set()
-        if readers:
-            asked: list[Oid | Group] = [Group(None, r.oids) for r in readers.values()]
-            if bound.entity_change is not None:
-                asked.append(interfaces.ENT_LAST_CHANGE)
-            try:
-                answer = await self._client.get(self._switch, asked, each=(_CLOCK,))
-            except DeviceError as error:
-                self._rest(began_s)
-                for name in readers:
-                    self._memory[name].remark = f"light not read: {error.message}"
-                return {}, frozenset()
-            if not answer.complete:
-                self._rest(began_s)
-            samples = {name: reader.decode(answer.values) for name, reader in readers.items()}
-            figures = tuple(answer.values[oid] for r in readers.values() for oid in r.oids)
-            self._refresh.feed(self._clock(), figures)
-            moved = as_int(answer.values.get(interfaces.ENT_LAST_CHANGE))
-            if moved is not None and moved != bound.entity_change:
-                reasons.add(RebindReason.ENTITIES)
-        for name in bound.ports.keys() - readers.keys():
-            if self._memory[name].had_optics:
-                samples[name] = Sample(reading=OpticalReading(), module=ModuleState.GONE)
-        living = any(s.module is ModuleState.PRESENT for s in samples.values())
-        for name, sample in samples.items():
-            if await self._note_module(name, sample, living=living):
-                reasons.add(RebindReason.MODULE)
-        return samples, frozenset(reasons)
-
-    def _rest(self, began_s: float) -> None:
-        """Leave the sensors alone for a while after a failure that took long.
-
-        So that a service that hangs gets a fifth of the time at most, and the state the others.
-        """
-        now_s = self._clock()
-        self._light_due_s = now_s + min(_LONGEST_REST_S, 4 * (now_s - began_s))
-
-    async def _note_module(self, name: PortName, sample: Sample, *, living: bool) -> bool:
-        """Remember what an answer says of a module; True if the switch should be walked again.
-
-        `living`: another module's sensors answered.
-        """
-        memory = self._memory[name]
-        memory.remark, memory.pulled = "", False
-        if sample.module is ModuleState.GONE:
-            memory.pulled = living or await self._row_is_gone(memory.presence)
-            memory.remark = _NO_MODULE if memory.pulled else _NO_SENSORS
-            memory.module_id = None
-            return True
-        if sample.module_id is not None:
-            memory.unsure = memory.unsure or memory.module_id not in (None, sample.module_id)
-            memory.module_id = sample.module_id
-        return memory.unsure or sample.rebind
-
-    async def _row_is_gone(self, presence: Oid | None) -> bool:
-        """Whether a module's row is gone from a table that still has others."""
-        if presence is None:
-            return False
-        try:
-            answer = await self._client.get(self._switch, [presence])
-            if answer.values[presence] not in (Absent.NO_SUCH_INSTANCE, Absent.NO_SUCH_OBJECT):
-                return False
-            table = await self._client.walk(self._switch, presence[:-1], max_rows=1)
-        except DeviceError:
-            return False
-        return bool(table.rows)
-
-    def _reading(self, name: PortName, sample: Sample | None, at_s: float) -> OpticalReading | None:
-        """The reading to give, None if the switch has not renewed the one that was given."""
-        memory = self._memory[name]
-        if sample is None or sample.reading is None or memory.unsure:
-            return None
-        if sample.sampled_cs is not None and memory.sampled_cs is not None:
-            renewed = sample.sampled_cs != memory.sampled_cs
-            memory.samples_move = memory.samples_move or renewed
-            if memory.samples_move and not renewed and at_s - memory.given_s < _SAME_SAMPLE_S:
-                return None
-        memory.sampled_cs, memory.given_s = sample.sampled_cs, at_s
-        return sample.reading
 
     # -- what is handed on -----------------------------------------------------------------------
 
@@ -435,12 +317,12 @@ class SwitchPoller:
         return EndRow(
             time_ms=0,
             end=_ANY_END,
-            optics=self._reading(name, sample, seen.at_s),
+            optics=self._light.reading(name, sample, seen.at_s),
             oper=self._oper(name, status),
             admin=status.admin,
             last_change_cs=status.last_change_cs,
             media=status.media,
-            module_id=self._memory[name].module_id,
+            module_id=self._light.module_id(name),
             deltas=self._deltas(port, seen, name, restart),
         )
 
@@ -449,7 +331,7 @@ class SwitchPoller:
 
         Many switches say down(2) of it. A port that is up has a module, whatever its sensors say.
         """
-        if self._memory[name].pulled and status.oper not in (OperStatus.UP, None):
+        if self._light.is_pulled(name) and status.oper not in (OperStatus.UP, None):
             return OperStatus.NOT_PRESENT
         return status.oper
 
@@ -459,9 +341,7 @@ class SwitchPoller:
             port, memory = bound.ports.get(name), self._memory[name]
             if port is None:
                 continue
-            reader, remarks = port.reader, (*port.remarks, *bound.remarks, memory.remark)
-            if self._command is not None:
-                reader, remarks = self._told_by_command(name, reader, remarks)
+            reader, remarks = self._light.origin(name, port, bound)
             found[end] = PortIdentity(
                 port=name,
                 if_index=port.if_index,
@@ -470,30 +350,15 @@ class SwitchPoller:
                 errors_from=port.columns.errors_from,
                 mau_type=port.mau_type,
                 speed_mbps=memory.speed_mbps,
-                module_id=memory.module_id,
+                module_id=self._light.module_id(name),
                 module_maker="" if port.optics is None else port.optics.made[0],
                 module_part="" if port.optics is None else port.optics.made[1],
-                remarks=tuple(dict.fromkeys(r for r in remarks if r)),
+                remarks=remarks,
             )
         return found
 
-    def _told_by_command(
-        self, name: PortName, reader: str, remarks: tuple[str, ...]
-    ) -> tuple[str, tuple[str, ...]]:
-        """The reader and the remarks of a port of a switch that has a command."""
-        if self._command is None:
-            return reader, remarks
-        if name in self._command.ports:
-            reader, remarks = COMMAND, tuple(r for r in remarks if r != NO_READINGS)
-        return reader, (*remarks, self._command.remark)
-
 
 _ANY_END = End.A  # replaced before the row is handed on
-_NO_MODULE = "no module in the port, or one that has stopped reporting"
-_NO_SENSORS = (
-    "the switch shows no sensors for the port any more, but does not show the module as gone: its "
-    "sensor service is down, or this credential may no longer see them"
-)
 _AT_FIRST = frozenset({RebindReason.MISSING})  # just looked for: not again at the next poll
 
 
