@@ -88,11 +88,11 @@ def create_app(
     )
     app.extensions["strandkeeper"] = context
     app.teardown_appcontext(context.give_back)
-        app,
-        users_path(Path(settings.store.path)),
     headers.add_headers(app)
     shrink.shrink_answers(app)
     access.install(
+        app,
+        users_path(Path(settings.store.path)),
         this_machine_only=is_loopback(settings.dashboard.host) and not settings.behind_proxy,
     )
     assets.install(app)
