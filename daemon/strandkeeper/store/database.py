@@ -95,7 +95,11 @@ def _connect(path: Path) -> sqlite3.Connection:
         check_same_thread=False,
         cached_statements=256,
     )
-    connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
+    try:
+        connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
+    except BaseException:
+        connection.close()
+        raise
     return connection
 
 
@@ -106,8 +110,9 @@ def connect_writer(path: Path) -> sqlite3.Connection:
     """
     check_place(path)
     _create(path)
-    connection = _connect(path)
+    connection = None
     try:
+        connection = _connect(path)
         refuse_foreign_file(connection, path)
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")
@@ -116,13 +121,13 @@ def connect_writer(path: Path) -> sqlite3.Connection:
         connection.execute("PRAGMA journal_size_limit = 16777216")
         _check_content(connection, path)
     except sqlite3.OperationalError as error:
-        connection.close()
+        _close(connection)
         raise cannot_write(path, str(error)) from error
     except sqlite3.DatabaseError as error:
-        connection.close()
+        _close(connection)
         raise damaged(path, str(error)) from error
     except StoreError:
-        connection.close()
+        _close(connection)
         raise
     return connection
 

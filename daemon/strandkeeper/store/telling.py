@@ -16,6 +16,7 @@ from strandkeeper.store.batch import Outcome
 
 __all__ = ["KEPT_MS", "Telling", "TellingBatch", "TellingState", "load", "write"]
 
+MOST_HELD: Final = 5_000  # a step a second for 80 minutes
 KEPT_MS: Final = 400 * 86_400_000  # messages that went out are kept so long
 NEXT_NUMBER: Final = "alert_number"  # the number of the newest alert
 WATCHED_UNTIL: Final = "watched_until_ms"  # when the watch was last known to run
@@ -70,16 +71,22 @@ class TellingState:
 class Telling:
     """The writing side. A batch that cannot be written is held, and goes first the next time.
 
+    At most MOST_HELD batches are: beyond them the oldest is given up and counted in `lost`. What it
+    asked to send has been sent from memory all the same; each later step brings its alert whole.
     Safe to call from one thread at a time.
     """
 
     write_now: Write
+    lost: int = 0
     _held: list[TellingBatch] = field(default_factory=list)
 
     def write(self, batch: TellingBatch) -> Outcome:
-        """Enter a batch with all that is held, in one transaction. Raises StoreDamagedError."""
+        """Enter a batch with all that is held, in one transaction."""
         if batch:
             self._held.append(batch)
+        if len(self._held) > MOST_HELD:
+            self.lost += len(self._held) - MOST_HELD
+            del self._held[:-MOST_HELD]
         held = tuple(self._held)
         outcome = self.write_now(lambda connection: _write_all(connection, held))
         if outcome.written:

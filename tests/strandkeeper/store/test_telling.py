@@ -15,7 +15,8 @@ from strandkeeper.model.message import Message, MessageKind, Outgoing, OutgoingS
 from strandkeeper.model.names import End, LinkName
 from strandkeeper.model.silence import Silence
 from strandkeeper.store import RecordReader, open_reader, open_writer
-from strandkeeper.store.telling import KEPT_MS, TellingBatch
+from strandkeeper.store.batch import Outcome
+from strandkeeper.store.telling import KEPT_MS, MOST_HELD, Telling, TellingBatch
 
 LINK = LinkName("Lab to pump house")
 FINDING = Finding(
@@ -131,6 +132,15 @@ def test_what_could_not_be_written_is_entered_later_with_its_fate(
         1: OutgoingState.DELIVERED,
         2: OutgoingState.WAITING,
     }
+
+
+def test_what_waits_for_the_disk_is_bounded_and_what_had_to_go_is_counted() -> None:
+    no_room = Outcome(written=False, trouble="the disk is full")
+    telling = Telling(lambda _work: no_room)
+    for number in range(MOST_HELD + 3):
+        telling.write(TellingBatch(watched_until_ms=number))
+    assert telling.lost == 3
+    assert telling.holds
 
 
 def test_messages_that_went_out_are_forgotten_after_their_time(
