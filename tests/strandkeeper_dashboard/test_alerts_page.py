@@ -14,7 +14,10 @@ from strandkeeper.model.alert import Alert, AlertEvent, AlertState, Transition
 from strandkeeper.model.entry import EntryKind
 from strandkeeper.model.finding import Finding, FindingKind, Severity
 from strandkeeper.model.message import Message, MessageKind, Outgoing
-from strandkeeper.store import RecordReader, open_reader, open_writer
+from strandkeeper.model.names import Direction, End
+from strandkeeper.model.silence import Silence
+from strandkeeper.model.verdict import DirectionVerdict, EndState, Flap, LinkVerdict
+from strandkeeper.store import Batch, RecordReader, open_reader, open_writer
 from strandkeeper.store.telling import TellingBatch
 from strandkeeper_dashboard import create_app
 from strandkeeper_dashboard.record import Door
@@ -100,3 +103,64 @@ def test_a_form_without_the_token_changes_nothing(
 ) -> None:
     assert client.post("/alerts/acknowledge", data={"alert": "7"}).status_code == 403
     assert reader.waiting_entries() == []
+
+
+def test_a_link_is_muted_and_told_of_again_from_the_page(
+    client: FlaskClient, reader: RecordReader, path: Path
+) -> None:
+    name = station.settings(path).links[0].name
+    for form in ({"link": name, "hours": "999"}, {"link": "elsewhere", "hours": "8"}):
+        assert post(client, "/alerts/silence", form).status_code == 400
+    assert post(client, "/alerts/silence", {"link": name, "hours": "8"}).status_code == 303
+    assert post(client, "/alerts/silence", {"link": name, "hours": "0"}).status_code == 303
+    asked = [e.entry.payload for e in reader.waiting_entries()]
+    assert asked == [{"link": name, "for_s": 28_800}, {"link": name, "for_s": 0}]
+
+
+def test_a_silence_is_shown_with_its_end_and_a_way_to_end_it(
+    client: FlaskClient, path: Path
+) -> None:
+    name = station.settings(path).links[0].name
+    quiet = Silence(link=name, from_ms=0, until_ms=station.NOW_MS, who="<anna>", why="rework")
+    writer = open_writer(path, reserve=False)
+    telling, _ = writer.telling()
+    telling.write(TellingBatch(silences=[quiet]))
+    writer.close()
+    text = client.get("/alerts").get_data(as_text=True)
+    assert "silent while there is work on it, until" in text
+    assert "by &lt;anna&gt;" in text
+    assert f"Tell of {name} again" in text
+
+
+def test_links_that_went_down_are_listed_with_counts_and_penalty(
+    client: FlaskClient, path: Path
+) -> None:
+    """Four times in the last two minutes, 313 times in two weeks: beyond what a verdict lists."""
+    known = station.settings(path).links[0]
+    flaps = tuple(
+        Flap(
+            from_ms=station.NOW_MS - 30_000 * n,
+            to_ms=station.NOW_MS - 30_000 * n + 2000,
+            seen_by=("trap of A",),
+            uncertainty_s=0,
+        )
+        for n in (4, 3, 2, 1)
+    )
+    verdict = LinkVerdict(
+        link=known.name,
+        at_ms=station.NOW_MS,
+        a=EndState(end=End.A),
+        b=EndState(end=End.B),
+        ab=DirectionVerdict(direction=Direction.AB),
+        ba=DirectionVerdict(direction=Direction.BA),
+        flaps=flaps,
+        downs_24h=4,
+        downs_14d=313,
+    )
+    writer = open_writer(path, reserve=False)
+    writer.append(Batch(verdicts=(verdict,)))
+    writer.close()
+    text = client.get("/alerts").get_data(as_text=True)
+    # 2^(-120/900) + 2^(-90/900) + 2^(-60/900) + 2^(-30/900) = 3.78; down to 1 in 900 s * log2(3.78)
+    assert "Down 4 times in 24 hours, 313 times in 14 days. Flap penalty 3.8, its alerts" in text
+    assert "are held back for 28 minutes of calm." in text

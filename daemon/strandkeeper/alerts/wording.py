@@ -7,6 +7,7 @@ flickering, certain, likely, cannot tell. The words themselves are in the module
 
 from __future__ import annotations
 
+from strandkeeper.alerts.wording_calm import calm_sentence
 from strandkeeper.alerts.wording_causes import cause_phrase, cause_sentence, confidence_word
 from strandkeeper.alerts.wording_cautions import Caution, caution_text, cautions_of
 from strandkeeper.alerts.wording_events import event_sentence
@@ -47,6 +48,7 @@ __all__ = [
     "StepWords",
     "added_loss_sentence",
     "baseline_sentence",
+    "calm_sentence",
     "cause_phrase",
     "cause_sentence",
     "caution_text",

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 
+from strandkeeper.alerts.calm import calm_of
 from strandkeeper.alerts.wording_digest import heartbeat_message
 from strandkeeper.alerts.wording_messages import Setting
 from strandkeeper.app.disk import Disk
@@ -127,7 +128,7 @@ class Alerting:
         now_ms = self._clock.now_ms()
         return AlertSnapshot(
             alerts=self._teller.alerts,
-            calm={v.link: self._teller.calm(v, now_ms) for v in verdicts},
+            calm={v.link: calm_of(v, self._settings.thresholds, now_ms) for v in verdicts},
             waiting=self._deliverer.waiting(),
             targets=self._deliverer.counts(),
             heartbeats_failed=self.beats_failed,

@@ -12,10 +12,11 @@ from contextlib import closing
 from pathlib import Path
 from typing import Final
 
+from strandkeeper.alerts.calm import calm_of
 from strandkeeper.alerts.wording_digest import trial_message
 from strandkeeper.alerts.wording_messages import Setting
 from strandkeeper.app.secrets import resolve
-from strandkeeper.cli.alerts_text import alerts_json, alerts_text
+from strandkeeper.cli.alerts_text import Known, alerts_json, alerts_text
 from strandkeeper.config.load import load
 from strandkeeper.config.problem import nearest
 from strandkeeper.errors import ExitCode, InputError
@@ -80,12 +81,17 @@ def seconds_of(span: str) -> int:
 
 def _list(settings: Settings, reader: RecordReader, *, everything: bool, as_json: bool) -> int:
     alerts = reader.alerts(200) if everything else reader.open_alerts()[::-1]
-    waiting, silences = reader.waiting_messages(), reader.silences()
     now_ms = time.time_ns() // 1_000_000
+    known = Known(
+        alerts=alerts,
+        waiting=reader.waiting_messages(),
+        silences=reader.silences(),
+        calm={v.link: calm_of(v, settings.thresholds, now_ms) for v in reader.verdicts()},
+    )
     if as_json:
-        print(json.dumps(alerts_json(settings, alerts, waiting, silences), ensure_ascii=False))
+        print(json.dumps(alerts_json(settings, known), ensure_ascii=False))
     else:
-        print(alerts_text(settings, alerts, waiting, silences, now_ms))
+        print(alerts_text(settings, known, now_ms))
     return ExitCode.DONE
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
+from strandkeeper.alerts.calm import Calm
 from strandkeeper.alerts.urgency import urgency_sentence
-from strandkeeper.alerts.wording import finding_headline, severity_word
+from strandkeeper.alerts.wording import calm_sentence, finding_headline, severity_word
 from strandkeeper.alerts.wording_figures import duration
 from strandkeeper.model.alert import Alert, AlertState
 from strandkeeper.model.link import Link, PortEnd
@@ -17,29 +19,38 @@ from strandkeeper.model.silence import Silence
 from strandkeeper.model.times import iso_utc
 from strandkeeper.model.verdict_json import finding_to_json
 
-__all__ = ["alerts_json", "alerts_text"]
+__all__ = ["Known", "alerts_json", "alerts_text"]
 
 
-def alerts_text(
-    settings: Settings,
-    alerts: Sequence[Alert],
-    waiting: Sequence[Outgoing],
-    silences: Sequence[Silence],
-    now_ms: int,
-) -> str:
-    """One paragraph an alert, then what is muted and what could not be sent yet."""
-    lines = [line for alert in alerts for line in _alert(settings, alert, now_ms)]
-    if not alerts:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What is on record of alerts: `waiting` are messages not yet sent."""
+
+    alerts: Sequence[Alert] = ()
+    waiting: Sequence[Outgoing] = ()
+    silences: Sequence[Silence] = ()
+    calm: Mapping[LinkName, Calm] = field(default_factory=dict)
+
+
+def alerts_text(settings: Settings, known: Known, now_ms: int) -> str:
+    """One paragraph an alert, what is muted or not sent yet, which links went down lately."""
+    lines = [line for alert in known.alerts for line in _alert(settings, alert, now_ms)]
+    if not known.alerts:
         lines = ["No open alert."]
     lines += [
         f"{s.link}: muted for {duration(max(0, s.until_ms - now_ms) / 1000)} more"
         f"{f' by {s.who}' if s.who else ''} ({s.why})"
-        for s in silences
+        for s in known.silences
     ]
-    for target in dict.fromkeys(item.target for item in waiting):
-        mine = [item for item in waiting if item.target == target]
+    for target in dict.fromkeys(item.target for item in known.waiting):
+        mine = [item for item in known.waiting if item.target == target]
         why = next((item.error for item in mine if item.error), "held back for the quiet hours")
         lines.append(f"{target}: {len(mine)} not sent yet: {why}")
+    lines += [
+        f"{name}: {calm_sentence(calm)}"
+        for name, calm in sorted(known.calm.items(), key=lambda pair: pair[0])
+        if calm.downs_14d or calm.penalty.held_back
+    ]
     if not settings.telling.targets:
         lines.append("No target is configured: nobody is told. See [[target]] in the starter file.")
     return "\n".join(lines)
@@ -70,13 +81,8 @@ def _link(settings: Settings, name: LinkName) -> Link:
     return known or Link(name=LinkName(title), a=PortEnd(name="A"), b=PortEnd(name="B"))
 
 
-def alerts_json(
-    settings: Settings,
-    alerts: Sequence[Alert],
-    waiting: Sequence[Outgoing],
-    silences: Sequence[Silence],
-) -> dict[str, Any]:
-    """{schema, station, alerts, silences, waiting}; a finding as in `status --json`."""
+def alerts_json(settings: Settings, known: Known) -> dict[str, Any]:
+    """{schema, station, alerts, silences, waiting, flapping}; a finding as in `status --json`."""
     return {
         "schema": 1,
         "station": settings.station,
@@ -92,11 +98,11 @@ def alerts_json(
                 "who": a.who,
                 "finding": finding_to_json(a.finding),
             }
-            for a in alerts
+            for a in known.alerts
         ],
         "silences": [
             {"link": s.link, "from": iso_utc(s.from_ms), "until": iso_utc(s.until_ms), "who": s.who}
-            for s in silences
+            for s in known.silences
         ],
         "waiting": [
             {
@@ -106,6 +112,17 @@ def alerts_json(
                 "attempts": m.attempts,
                 "error": m.error,
             }
-            for m in waiting
+            for m in known.waiting
+        ],
+        "flapping": [
+            {
+                "link": name,
+                "penalty": round(calm.penalty.merit, 3),
+                "held_back": calm.penalty.held_back,
+                "released_in_s": calm.released_in_s,
+                "downs_24h": calm.downs_24h,
+                "downs_14d": calm.downs_14d,
+            }
+            for name, calm in sorted(known.calm.items(), key=lambda pair: pair[0])
         ],
     }

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 
 from strandkeeper.alerts import wording
+from strandkeeper.alerts.calm import calm_of
 from strandkeeper.model.finding import Finding, Severity
 from strandkeeper.model.link import Link
 from strandkeeper.model.names import Direction, End, LinkName
@@ -33,7 +34,7 @@ def status_text(
     for link in ordered:
         verdict = verdicts.get(link.name)
         if verdict is not None:
-            parts += [_details(link, verdict)] if details else []
+            parts += [_details(settings, link, verdict, now_ms)] if details else []
             parts += _findings(link, verdict, now_ms, whole=details)
     parts += _stale(settings, links, verdicts, now_ms)
     if not links:
@@ -124,8 +125,10 @@ def _finding(link: Link, finding: Finding, now_ms: int, *, steps_above: bool) ->
     return "\n".join(lines)
 
 
-def _details(link: Link, verdict: LinkVerdict) -> str:
+def _details(settings: Settings, link: Link, verdict: LinkVerdict, now_ms: int) -> str:
     lines = [wording.link_statement(link, verdict)]
+    calm = calm_of(verdict, settings.thresholds, now_ms)
+    lines.append(f"  {wording.calm_sentence(calm)}")
     lines += [f"  {wording.end_sentence(link, verdict.end(end))}" for end in End]
     for direction in Direction:
         figures = verdict.direction(direction)

@@ -279,6 +279,7 @@ ORDERED: Final = (
     ("reserve_urgent_anchored_db", "reserve_warn_anchored_db"),
     ("added_loss_note_db", "added_loss_warn_db"),
     ("added_loss_warn_db", "added_loss_urgent_db"),
+    ("flap_release", "flap_hold_back"),
     ("temp_low_c", "temp_warn_c"),
     ("temp_warn_c", "temp_urgent_c"),
 )

@@ -50,6 +50,18 @@ class ThresholdsTable(Table):
     restarts_window_s: int = key("within [s]", "604800", 604800, ge=3600, le=31622400)
     flaps_day: int = key("tell of so many times down and up in 24 h", "3", 3, ge=1, le=100000)
     flaps_days_of_14: int = key("or on so many days of 14", "3", 3, ge=1, le=14)
+    flap_hold_back: float = key(
+        "each time down adds 1 to the flap penalty; alerts are held back from",
+        "3.0",
+        3.0,
+        ge=1,
+        le=1000,
+    )
+    flap_release: float = key("until it has fallen to", "1.0", 1.0, ge=0.1)
+    flap_half_life_s: int = key("it halves in [s]", "900", 900, ge=10, le=86400)
+    flap_hold_most_s: int = key(
+        "calm releases them after [s] at the latest", "3600", 3600, ge=60, le=604800
+    )
     flicker_ratio: float = key(
         "flickering: 10-minute spread above so many times its own normal", "3.0", 3.0, ge=1, le=100
     )

@@ -6,11 +6,11 @@ No I/O: what `look` returns is written in one transaction, then given to the del
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 from strandkeeper.alerts.book import Sight, Turn, act, look
-from strandkeeper.alerts.flap_penalty import Damping, Penalty, penalty_of, released_in_s
+from strandkeeper.alerts.calm import calm_of
 from strandkeeper.alerts.lifecycle import may
 from strandkeeper.alerts.quiet_hours import QuietHours, is_quiet, quiet_until_ms
 from strandkeeper.alerts.rules import kinds_of_outage, rule_of
@@ -30,20 +30,9 @@ from strandkeeper.model.silence import Silence
 from strandkeeper.model.verdict import LinkVerdict
 from strandkeeper.store.telling import TellingBatch, TellingState
 
-__all__ = ["Calm", "Teller"]
+__all__ = ["Teller"]
 
-DAMPING: Final = Damping()
 REWORK_MS: Final = 2 * 3_600_000
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Calm:
-    """How far a link is from being calm: penalty, its release, and counts that no decay forgets."""
-
-    penalty: Penalty
-    released_in_s: float | None
-    flaps_24h: int
-    flaps_14d: int
 
 
 class Teller:
@@ -81,17 +70,6 @@ class Teller:
             night=is_quiet(self._hours, now_ms, offset_s),
             units=Units(feet=self._telling.feet, fahrenheit=self._telling.fahrenheit),
             station=self._settings.station,
-        )
-
-    def calm(self, verdict: LinkVerdict, now_ms: int) -> Calm:
-        """The flap penalty of a link, and its plain counts."""
-        times = _times_down(verdict)
-        penalty = penalty_of(DAMPING, times, now_ms)
-        return Calm(
-            penalty=penalty,
-            released_in_s=released_in_s(DAMPING, penalty),
-            flaps_24h=sum(now_ms - t < 86_400_000 for t, _ in times),
-            flaps_14d=sum(now_ms - t < 14 * 86_400_000 for t, _ in times),
         )
 
     def look(
@@ -153,7 +131,7 @@ class Teller:
     def _held_back(self, subject: Finding, verdict: LinkVerdict | None, now_ms: int) -> bool:
         if verdict is None or subject.kind not in kinds_of_outage():
             return False
-        return self.calm(verdict, now_ms).penalty.held_back
+        return calm_of(verdict, self._settings.thresholds, now_ms).penalty.held_back
 
     def _silent_until(self, subject: Finding) -> int | None:
         silence = self._silences.get(subject.link)
@@ -315,12 +293,6 @@ _DONE: Final = {AlertEvent.ACKNOWLEDGE: "acknowledged", AlertEvent.MUTE: "muted"
 def _news(target: Target, setting: Setting) -> bool:
     """Whether a lasting outage is news: only where its beginning was held back for the night."""
     return target.quiet and setting.night
-
-
-def _times_down(verdict: LinkVerdict) -> list[tuple[int, int | None]]:
-    downs: list[tuple[int, int | None]] = [(f.from_ms, f.to_ms) for f in verdict.flaps]
-    downs += [(o.from_ms, o.to_ms) for o in verdict.outages]
-    return sorted(downs, key=lambda down: down[0])
 
 
 def _station_link(station: str) -> Link:

@@ -34,12 +34,12 @@ class LinkCalm(Protocol):
         """Until they go again."""
 
     @property
-    def flaps_24h(self) -> int:
+    def downs_24h(self) -> int:
         """Times down in a day."""
 
     @property
-    def flaps_14d(self) -> int:
-        """Times down in two weeks, as far as the verdict shows them."""
+    def downs_14d(self) -> int:
+        """Times down in two weeks."""
 
 
 class WayCounts(Protocol):
@@ -143,7 +143,13 @@ def _calm_families(shot: AlertSnapshot) -> Iterator[Metric]:
         "flaps_24h",
         "Times the link went down in 24 hours.",
         ["link"],
-        [([name], float(c.flaps_24h)) for name, c in calm],
+        [([name], float(c.downs_24h)) for name, c in calm],
+    )
+    yield _gauge(
+        "flaps_14d",
+        "Times the link went down in 14 days.",
+        ["link"],
+        [([name], float(c.downs_14d)) for name, c in calm],
     )
 
 

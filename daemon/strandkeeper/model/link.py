@@ -130,6 +130,10 @@ class Thresholds:
     restarts_window_s: int = 7 * 86400
     flaps_day: int = 3
     flaps_days_of_14: int = 3
+    flap_hold_back: float = 3.0
+    flap_release: float = 1.0
+    flap_half_life_s: int = 900
+    flap_hold_most_s: int = 3600
     flicker_ratio: float = 3.0
     flicker_spread: Db = Db(0.2)
     flicker_peak: Db = Db(1.0)

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
 from flask import Blueprint, abort, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from strandkeeper.alerts.wording import finding_headline, severity_word
+from strandkeeper.alerts.calm import calm_of
+from strandkeeper.alerts.wording import calm_sentence, finding_headline, severity_word
 from strandkeeper.model.alert import Alert, AlertState
 from strandkeeper.model.entry import Entry, EntryKind
 from strandkeeper.model.link import Link, PortEnd
 from strandkeeper.model.message import Outgoing
 from strandkeeper.model.names import LinkName
+from strandkeeper.model.verdict import LinkVerdict
 from strandkeeper_dashboard.access import person
 from strandkeeper_dashboard.context import here
 
@@ -46,12 +49,21 @@ class WaySheet:
     why: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalmSheet:
+    """One link that went down lately."""
+
+    name: str
+    slug: str
+    sentence: str
+
+
 @page.get("/alerts")
 def index() -> str:
     """Open alerts first, then what is muted, what waits to be sent, and what is over."""
     record = here().record
     alerts = record.alerts(_RECENT)
-    asked = {e.entry.payload.get("alert") for e in record.waiting_entries()}
+    waiting = [e.entry.payload for e in record.waiting_entries()]
     return render_template(
         "alerts.html",
         open_alerts=[_sheet(a) for a in alerts if a.state is not AlertState.CLEARED],
@@ -59,8 +71,11 @@ def index() -> str:
         silences=record.silences(),
         ways=_ways(record.waiting_messages()),
         targets=here().settings.telling.targets,
-        asked=asked,
+        asked={payload.get("alert") for payload in waiting},
+        asked_links={payload.get("link") for payload in waiting},
+        links=here().settings.links,
         mutes=_MUTES,
+        restless=_restless(record.verdicts(), here().now_ms),
     )
 
 
@@ -77,6 +92,19 @@ def mute() -> Response:
     if hours not in _MUTES:
         abort(400, "Choose how long to mute it.")
     payload: dict[str, object] = {"alert": _number(), "for_s": int(hours) * 3600}
+    return _ask(Entry(kind=EntryKind.MUTE, who=person(), payload=payload))
+
+
+@page.post("/alerts/silence")
+def silence() -> Response:
+    """Mute a whole link for one of the offered spans; with `0` the mute there is ends now."""
+    hours = request.form.get("hours", "")
+    name = request.form.get("link", "")
+    if hours not in {*_MUTES, "0"}:
+        abort(400, "Choose how long to mute it.")
+    if name not in {link.name for link in here().settings.links}:
+        abort(400, "The form does not name a link of this station.")
+    payload: dict[str, object] = {"link": name, "for_s": int(hours) * 3600}
     return _ask(Entry(kind=EntryKind.MUTE, who=person(), payload=payload))
 
 
@@ -104,6 +132,23 @@ def _sheet(alert: Alert) -> AlertSheet:
         severity=severity_word(alert.finding.severity),
         may_acknowledge=alert.state is AlertState.FIRING,
     )
+
+
+def _restless(verdicts: Iterable[LinkVerdict], now_ms: int) -> list[CalmSheet]:
+    """How often each link went down that did so in two weeks, the most restless first."""
+    context = here()
+    links = {link.name: link for link in context.settings.links}
+    found = [
+        (verdict.link, calm_of(verdict, context.settings.thresholds, now_ms))
+        for verdict in verdicts
+        if verdict.link in links
+    ]
+    found.sort(key=lambda pair: (-pair[1].penalty.merit, -pair[1].downs_14d, pair[0]))
+    return [
+        CalmSheet(name=name, slug=context.slugs[name], sentence=calm_sentence(calm))
+        for name, calm in found
+        if calm.downs_14d or calm.penalty.held_back
+    ]
 
 
 def _stand_in(name: str) -> Link:

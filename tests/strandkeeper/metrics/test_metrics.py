@@ -11,10 +11,10 @@ from dataclasses import replace
 
 import pytest
 
+from strandkeeper.alerts.calm import Calm
 from strandkeeper.alerts.flap_penalty import Penalty
 from strandkeeper.errors import OperatorError
 from strandkeeper.jobs.deliver_outbox import TargetCounts
-from strandkeeper.jobs.tell import Calm
 from strandkeeper.metrics.alert_families import AlertSnapshot
 from strandkeeper.metrics.families import DaemonCounts, Snapshot
 from strandkeeper.metrics.server import MetricsServer
@@ -137,7 +137,7 @@ def test_open_alerts_and_ways_out_are_figures_that_promtool_likes() -> None:
         held_from_ms=0,
     )
     calm = Calm(
-        penalty=Penalty(merit=3.5, held_back=True), released_in_s=90.0, flaps_24h=4, flaps_14d=9
+        penalty=Penalty(merit=3.5, held_back=True), released_in_s=90.0, downs_24h=4, downs_14d=90
     )
     shot = AlertSnapshot(
         alerts=(alert,),
@@ -158,6 +158,8 @@ def test_open_alerts_and_ways_out_are_figures_that_promtool_likes() -> None:
         'strandkeeper_alert{direction="",end="",kind="link-down",link="shore",severity="urgent",'
         'state="firing"} 1.0',
         'strandkeeper_flap_penalty{link="shore"} 3.5',
+        'strandkeeper_flaps_24h{link="shore"} 4.0',
+        'strandkeeper_flaps_14d{link="shore"} 90.0',
         'strandkeeper_flap_released_in_seconds{link="shore"} 90.0',
         'strandkeeper_messages_waiting{target="phone"} 2.0',
         'strandkeeper_target_reached{target="phone"} 0.0',
