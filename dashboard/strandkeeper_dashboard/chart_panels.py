@@ -72,7 +72,7 @@ def _panel(
 def _reach(panel: PanelId, lines: Sequence[Line], limits: Sequence[Limit]) -> tuple[int, int]:
     if panel == "state":
         return 0, 2
-    known = [*_values(panel, lines), *(li.value for li in limits if li.panel == panel)]
+    known = [*_edges(panel, lines), *(li.value for li in limits if li.panel == panel)]
     if panel == "errors":
         return 0, max([*known, 10]) * 11 // 10
     least, room = _REACH[panel]
@@ -80,7 +80,12 @@ def _reach(panel: PanelId, lines: Sequence[Line], limits: Sequence[Limit]) -> tu
     return min(shown) - room, max(shown) + room
 
 
-def _values(panel: PanelId, lines: Sequence[Line]) -> Iterator[int]:
+def _edges(panel: PanelId, lines: Sequence[Line]) -> Iterator[int]:
+    """Least and greatest of every line of the panel."""
     for line in lines:
         if line.panel == panel:
-            yield from (v for v in (*line.values, *line.low, *line.high) if v is not None)
+            for column in (line.low or line.values, line.high or line.values):
+                known = [value for value in column if value is not None]
+                if known:
+                    yield min(known)
+                    yield max(known)

@@ -122,8 +122,9 @@ class TrendDrawing:
 
 def trend_drawing(chart: Chart, zone: tzinfo | None = None) -> TrendDrawing:
     """The whole trend as geometry; `zone` is the station's, for the time axis."""
+    across = [_x(chart, t_s) for t_s in chart.t_s]  # once: all lines share the grid
     return TrendDrawing(
-        panels=tuple(_panel(chart, panel) for panel in chart.panels),
+        panels=tuple(_panel(chart, panel, across) for panel in chart.panels),
         times=tuple(_times(chart, zone)),
         marks=tuple(
             MarkDrawing(_percent(_x(chart, mark.t_s)), mark.text, mark.id) for mark in chart.marks
@@ -141,20 +142,21 @@ def _percent(x: float) -> float:
     return round(LEFT + x / _WIDE * (RIGHT - LEFT), 2)
 
 
-def _panel(chart: Chart, panel: Panel) -> PanelDrawing:
+def _panel(chart: Chart, panel: Panel, across: Sequence[float]) -> PanelDrawing:
     height = _HEIGHTS[panel.id]
     lines = [line for line in chart.lines if line.panel == panel.id]
+    high, scale = panel.high, height / (panel.high - panel.low)
 
     def y(value: int) -> float:
-        return round((panel.high - value) / (panel.high - panel.low) * height, 1)
+        return round((high - value) * scale, 1)
 
     draw = _bars if panel.id == "errors" else _line
     return PanelDrawing(
         panel=panel,
         height=height,
         ticks=() if panel.id == "state" else tuple(_levels(panel, y)),
-        paths=tuple(Path(line.role, draw(chart, line, y), line.style) for line in lines),
-        bands=tuple(Path(line.role, _band(chart, line, y)) for line in lines if line.low),
+        paths=tuple(Path(line.role, draw(chart, line, across, y), line.style) for line in lines),
+        bands=tuple(Path(line.role, _band(chart, line, across, y)) for line in lines if line.low),
         limits=tuple(
             (li.kind, y(li.value), li.label) for li in chart.limits if li.panel == panel.id
         ),
@@ -185,41 +187,41 @@ def _outlook(chart: Chart, outlook: Outlook, y: float) -> OutlookDrawing:
 def _runs(chart: Chart, line: Line) -> Iterator[list[int]]:
     """Indices of points that belong together: a new run after each hole."""
     run: list[int] = []
+    times, longest, before = chart.t_s, line.gap_s, 0
     for at, value in enumerate(line.values):
         if value is None:
             continue
-        if run and chart.t_s[at] - chart.t_s[run[-1]] > line.gap_s:
+        if run and times[at] - before > longest:
             yield run
             run = []
         run.append(at)
+        before = times[at]
     if run:
         yield run
 
 
-def _line(chart: Chart, line: Line, y: _ToPx) -> str:
+def _line(chart: Chart, line: Line, across: Sequence[float], y: _ToPx) -> str:
     return "".join(
         "M"
-        + "L".join(f"{_x(chart, chart.t_s[at])} {y(line.values[at] or 0)}" for at in run)
+        + "L".join(f"{across[at]} {y(line.values[at] or 0)}" for at in run)
         # a lone point is drawn as a dot: a line of no length with round ends
         + ("h0" if len(run) == 1 else "")
         for run in _runs(chart, line)
     )
 
 
-def _bars(chart: Chart, line: Line, y: _ToPx) -> str:
+def _bars(_chart: Chart, line: Line, across: Sequence[float], y: _ToPx) -> str:
     floor = y(0)
     return "".join(
-        f"M{_x(chart, chart.t_s[at])} {floor}V{y(value)}"
-        for at, value in enumerate(line.values)
-        if value
+        f"M{across[at]} {floor}V{y(value)}" for at, value in enumerate(line.values) if value
     )
 
 
-def _band(chart: Chart, line: Line, y: _ToPx) -> str:
+def _band(chart: Chart, line: Line, across: Sequence[float], y: _ToPx) -> str:
     pieces = []
     for run in _runs(chart, line):
-        above = [f"{_x(chart, chart.t_s[at])} {y(line.high[at] or 0)}" for at in run]
-        below = [f"{_x(chart, chart.t_s[at])} {y(line.low[at] or 0)}" for at in reversed(run)]
+        above = [f"{across[at]} {y(line.high[at] or 0)}" for at in run]
+        below = [f"{across[at]} {y(line.low[at] or 0)}" for at in reversed(run)]
         pieces.append("M" + "L".join([*above, *below]) + "Z")
     return "".join(pieces)
 
