@@ -28,6 +28,7 @@ from strandkeeper.readers.history_csv import (
     OPER,
     OPTICS,
     SILENT_ON_OPTICS_MS,
+    CsvTable,
     RowReader,
     places_of,
     read_history,
@@ -57,17 +58,33 @@ def read_blocks(lines: Iterable[str], rows_at_once: int) -> Iterator[Block]:
     done = 1
     while piece := list(islice(stream, rows_at_once)):
         text = "".join(piece)
-        if '"' in text:  # a quoted cell may go on in the next piece
-            rows = reader.rows(csv.reader(chain(piece, stream), strict=True), done)
-            yield from _row_blocks(rows, rows_at_once)
-            return
-        block = _by_columns(text, len(piece), places, reader)
-        if block is None:
-            table = csv.reader(piece, strict=True)
+        block = None if '"' in text else _by_columns(text, len(piece), places, reader)
+        taken = len(piece)
+        if block is None:  # a quoted cell may go on in the next piece
+            table = _Table(csv.reader(chain(piece, stream), strict=True), taken)
             block = Block.from_rows(list(reader.rows(table, done)))
+            taken = table.line_num
         if len(block):
             yield block
-        done += len(piece)
+        done += taken
+
+
+class _Table:
+    """The rows of a table that begin within its first `lines` lines; the last may go on after."""
+
+    def __init__(self, table: CsvTable, lines: int) -> None:
+        self._table, self._lines = table, lines
+
+    @property
+    def line_num(self) -> int:
+        """How many lines have been read."""
+        return self._table.line_num
+
+    def __iter__(self) -> Iterator[list[str]]:
+        for cells in self._table:
+            yield cells
+            if self.line_num >= self._lines:
+                return
 
 
 def _row_blocks(rows: Iterator[EndRow], rows_at_once: int) -> Iterator[Block]:

@@ -52,7 +52,10 @@ Meaning = TypeVar("Meaning")
 class CsvTable(Protocol):
     """What `csv.reader` returns."""
 
-    line_num: int
+    @property
+    def line_num(self) -> int:
+        """How many lines have been read."""
+        ...
 
     def __iter__(self) -> Iterator[list[str]]: ...
 

@@ -200,3 +200,26 @@ def test_a_first_row_without_a_time_is_refused() -> None:
     lines = [f"{HEADER}\n", ",A,-9,,,,,up,,,,,,,\n"]
     assert str(by_rows(lines)).startswith("line 2: time: '' is not a time")
     assert by_columns(lines, 3) == by_rows(lines)
+
+
+def test_quoted_cells_leave_the_rows_after_them_to_the_columns(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    lines = [f"{HEADER}\n"]
+    for minute in range(60):
+        name = '"a, b"' if minute == 7 else '"two\nlines"' if minute == 19 else "one"
+        row = (
+            f"2026-03-01T12:{minute:02}:00Z,A,-9,-5,12,31,3.3,up,{minute}00,1,1,{minute},0,0,{name}"
+        )
+        lines += [line + "\n" for line in row.split("\n")]
+    went: list[bool] = []
+    plain = history_columns._by_columns
+
+    def counted(*arguments: object) -> Block | None:
+        block = plain(*arguments)  # type: ignore[arg-type]
+        went.append(block is not None)
+        return block
+
+    monkeypatch.setattr(history_columns, "_by_columns", counted)
+    assert by_columns(lines, 10) == by_rows(lines)
+    assert went == [True] * 4, "six pieces of ten rows, a quote in two of them"
