@@ -29,6 +29,7 @@ DAWN: Final = 3
 HOUR_MS: Final = 3_600_000
 BEFORE_H, AFTER_H = 5, 2
 SMALL_MDB: Final = 700
+LEFT_MDB: Final = 500
 SWING_MDB: Final = 400
 JUMPS: Final = 6
 
@@ -171,6 +172,7 @@ def _before_dawn(about: About, end: End) -> bool:
 def _loss_facts(about: About, direction: Direction, kind: FindingKind) -> set[Fact]:
     other = Direction.BA if direction is Direction.AB else Direction.AB
     mine, theirs = about.slow_of(direction), about.slow_of(other)
+    too_small = kind is FindingKind.ADDED_LOSS and _too_small(mine)
     kind = FindingKind.DAILY_SWING if _swings(mine) and kind is not FindingKind.DRIFT else kind
     size, twin = _size_of(mine, kind), _size_of(theirs, kind)
     facts = set()
@@ -182,8 +184,7 @@ def _loss_facts(about: About, direction: Direction, kind: FindingKind) -> set[Fa
         facts.add(Fact.BOTH_WAYS)
     elif size > noise and abs(twin) < max(0.2 * size, noise):
         facts.add(Fact.ONE_WAY)
-    small = size < SMALL_MDB or 2 * swing.weather_since(mine) > size
-    if kind is FindingKind.ADDED_LOSS and small and not _explained(mine):
+    if too_small:
         facts.add(Fact.TOO_SMALL)
     facts |= _wavelengths(about, size, twin, direction)
     if _swings(mine):
@@ -197,6 +198,14 @@ def _loss_facts(about: About, direction: Direction, kind: FindingKind) -> set[Fa
 
 def _swings(slow: DirectionSlow) -> bool:
     return swing.swing_of(slow) > SWING_MDB and swing.follows_temperature(slow)
+
+
+def _too_small(slow: DirectionSlow) -> bool:
+    """Whether added loss is little once what the modules' own temperatures did is taken off."""
+    added = slow.added if slow.added != MISSING else 0
+    weather = swing.weather_since(slow)
+    small = added < SMALL_MDB or added - weather < LEFT_MDB or 2 * weather > added
+    return small and not _explained(slow)
 
 
 def _explained(slow: DirectionSlow) -> bool:

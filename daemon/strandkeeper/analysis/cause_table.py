@@ -154,6 +154,7 @@ RULES: Final[tuple[Rule, ...]] = (
     ),
     # more loss than when it was good
     _rule(LOSS, "SENT_LESS", C.TRANSMITTER, LIKELY, (C.CONNECTOR,), (S.CHANGE_MODULE_THERE,)),
+    _rule(LOSS, "TOO_SMALL", C.UNKNOWN, CANNOT_TELL, (C.MODULE, C.CONNECTOR), (S.WAIT_AND_SEE,)),
     _rule(
         K.DAILY_SWING,
         "SWINGS MODULES_MAY",
@@ -202,7 +203,6 @@ RULES: Final[tuple[Rule, ...]] = (
         (C.MODULE,),
         (S.PUSH_HOME, S.CLEAN_PLUGS_AND_BORE, S.RETERMINATE),
     ),
-    _rule(LOSS, "TOO_SMALL", C.UNKNOWN, CANNOT_TELL, (C.MODULE, C.CONNECTOR), (S.WAIT_AND_SEE,)),
     _rule(
         LOSS,
         "SINGLE_STRAND WORSE_LONGER",

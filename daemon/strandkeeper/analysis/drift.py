@@ -7,6 +7,7 @@ windows in two directions are looked at every day of the year.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -50,6 +51,12 @@ class Slope:
     likely: bool
 
 
+@lru_cache(maxsize=4)
+def _pairs(count: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Every pair once; a week of hours and a half-year of days come again and again."""
+    return np.triu_indices(count, 1)
+
+
 def pair_slopes(time: Floats, value: Floats) -> Floats:
     """Slopes of all pairs of points, for their median (Theil-Sen).
 
@@ -78,7 +85,7 @@ def pair_slopes(time: Floats, value: Floats) -> Floats:
     >>> float(np.median(pair_slopes(np.array([0.0, 1, 2, 3]), np.array([0.0, 1, 2, 30]))))
     5.5
     """
-    first, second = np.triu_indices(len(time), 1)
+    first, second = _pairs(len(time))
     slopes: Floats = (value[second] - value[first]) / (time[second] - time[first])
     return slopes
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 from strandkeeper.analysis.periods import DAY_MS
@@ -15,7 +16,9 @@ __all__ = ["forecast"]
 
 MONTH_MS: Final = 30.44 * DAY_MS
 DAYS_USED: Final = 14
-SEASON_CC: Final = 900  # half a season's range of a module outdoors that has not been seen yet
+SEASON_DOWN: Final = 1.6  # what a season and its cold and warm spells move a module, by its range
+SEASON_UP: Final = 0.9  # of a day; the first crossing is made by the worst hour, not the mildest
+RANGE: Final = 8**0.5  # of a sine, by its root mean square
 YEARS_SHOWN: Final = 10
 Z95: Final = 1.96
 
@@ -87,11 +90,24 @@ def _weather_reach(slow: DirectionSlow) -> tuple[float, float]:
         return 0.0, 0.0
     parts = [sender * d.sender_temp + receiver * d.receiver_temp for d in days]
     now = sum(parts[-DAYS_USED:]) / len(parts[-DAYS_USED:])
-    unseen = 0.0 if len(days) > 300 else (abs(sender) / 4 + abs(receiver)) * SEASON_CC
+    unseen = 0.0 if len(days) > 300 else _daily_reach(days, sender, receiver)
     daily = middle([d.swing for d in days[-60:]]) / 2
-    up = max(now - min(parts), unseen)
-    down = max(max(parts) - now, unseen) + daily
+    up = max(now - min(parts), SEASON_UP * unseen)
+    down = max(max(parts) - now, SEASON_DOWN * unseen) + daily
     return up, down
+
+
+def _daily_reach(days: list[DayRow], sender: float, receiver: float) -> float:
+    """What the day's range of both modules makes of the reading [0.001 dB].
+
+    Of the sender a quarter: its own reading of what it sends is not part of the margin.
+    """
+    sums = [day.sums for day in days if day.sums]
+    if not sums:
+        return 0.0
+    mine = math.sqrt(middle([day[1] // day[0] for day in sums]))
+    theirs = math.sqrt(middle([day[3] // day[0] for day in sums]))
+    return RANGE * (abs(sender) / 4 * mine + abs(receiver) * theirs)
 
 
 def _range(slow: DirectionSlow, now_ms: int, left: float, to: ForecastTo) -> Forecast:

@@ -23,6 +23,12 @@ def mdb(value: Db) -> int:
     return round(value.value * 1000)
 
 
+def ten_minutes(slow: DirectionSlow, window: Window) -> int:
+    """Level of this window and the one before it, where that is just before [0.001 dB]."""
+    close = window.start_ms - slow.last_ms == WINDOW_MS and slow.last_middle != MISSING
+    return (window.middle + slow.last_middle) // 2 if close else window.middle
+
+
 def judge_added_loss(
     slow: DirectionSlow,
     window: Window,
@@ -35,9 +41,7 @@ def judge_added_loss(
     note = slow.baseline
     if note is None or not window.light or window.by_loss != note.by_loss:
         return
-    close = window.start_ms - slow.last_ms == WINDOW_MS and slow.last_middle != MISSING
-    ten_minutes = (window.middle + slow.last_middle) // 2 if close else window.middle
-    slow.added = ten_minutes - note.level
+    slow.added = ten_minutes(slow, window) - note.level
     key = key_of(FindingKind.ADDED_LOSS, direction)
     if key not in active and slow.added < mdb(thresholds.added_loss_note):
         for holding in slow.holds:

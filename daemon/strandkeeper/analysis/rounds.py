@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 from strandkeeper.analysis import (
     baseline,
+    calm,
+    day_work,
     errors,
     flicker,
     laser,
@@ -16,10 +18,8 @@ from strandkeeper.analysis import (
     reporting,
     step_findings,
     steps,
-    swing,
     trends,
 )
-from strandkeeper.analysis.conditions import key_of, put
 from strandkeeper.analysis.slow import DayRow, DirectionSlow, HourRow, Window
 from strandkeeper.analysis.windows import (
     WINDOW_MS,
@@ -30,7 +30,6 @@ from strandkeeper.analysis.windows import (
     direction_readings,
 )
 from strandkeeper.model.block import MISSING, Ints
-from strandkeeper.model.finding import FindingKind, Severity
 from strandkeeper.model.names import Direction, End
 from strandkeeper.model.verdict import EventKind
 
@@ -99,6 +98,11 @@ def _add_temperatures(item: Closed) -> None:
 
 def play(run: Run, closed: Closed) -> None:
     """Let one closed window take effect."""
+    if not calm.play(run, closed):
+        _play_in_full(run, closed)
+
+
+def _play_in_full(run: Run, closed: Closed) -> None:
     slow = run.slow
     start_ms, now_ms = closed.index * WINDOW_MS, (closed.index + 1) * WINDOW_MS
     for which, values in enumerate(closed.ends):
@@ -147,6 +151,8 @@ def _baseline_set(
 
 def _roll_over(run: Run, slow: DirectionSlow, window: Window, direction: Direction) -> None:
     """Close the hour and the day that the window no longer belongs to."""
+    if slow.due:
+        day_work.go_on(run, slow, direction, window.start_ms)
     if not slow.hour:
         return
     before = slow.hour[0].start_ms
@@ -159,29 +165,17 @@ def _roll_over(run: Run, slow: DirectionSlow, window: Window, direction: Directi
         run.stats.append(periods.hour_stat(run.facts.name, direction, slow, hour, part))
     if window.start_ms // periods.DAY_MS == before // periods.DAY_MS:
         return
+    day_work.finish(run, slow, direction, window.start_ms)
     day = periods.close_day(slow)
     if day is not None:
         if baseline.firm_up(slow, day):
             _baseline_set(run, slow, direction, window.start_ms, text="firm")
-        weather_before = slow.weather
-        trends.renew(slow)
-        steps.recompensate(slow, weather_before)
         part = _weather_part(slow, day)
         run.stats.append(periods.day_stat(run.facts.name, direction, slow, day, part))
-        _judge_drift(run, slow, direction, now_ms=window.start_ms)
-        limits = run.facts.thresholds
-        swing.judge_swing(slow, direction, limits, window.start_ms, run.live.active, run.tell)
+        day_work.begin(slow, direction)
 
 
 def _weather_part(slow: DirectionSlow, row: HourRow | DayRow) -> int:
     if MISSING in (row.sender_temp, row.receiver_temp):
         return 0
     return round(trends.weather_of(slow).part(row.sender_temp, row.receiver_temp))
-
-
-def _judge_drift(run: Run, slow: DirectionSlow, direction: Direction, *, now_ms: int) -> None:
-    severity = Severity.WARNING if slow.trend.reported and slow.trend.value > 0 else None
-    if slow.trend.reported and slow.trend.value <= 0:
-        severity = Severity.NOTE
-    key = key_of(FindingKind.DRIFT, direction)
-    put(run.live.active, key, severity, now_ms, now_ms, run.tell)

@@ -10,6 +10,7 @@ import numpy as np
 
 from strandkeeper.analysis import baseline, link_state, outages
 from strandkeeper.analysis.anchoring import facts_now
+from strandkeeper.analysis.calm import CalmLimits, limits_of
 from strandkeeper.analysis.row_findings import judge_row
 from strandkeeper.analysis.slow import LinkSlow, working_copy
 from strandkeeper.analysis.state import LinkLive, LinkState
@@ -43,6 +44,7 @@ class Run:
     _slow_is_mine: bool
     _pending: list[Ints]
     _carry: Ints
+    _limits: CalmLimits | None = None
     events: list[Event] = field(default_factory=list)
     stats: list[PeriodStat] = field(default_factory=list)
 
@@ -76,6 +78,14 @@ class Run:
     def tie(self) -> None:
         """Judge from now on with the readings tied as the slow part says."""
         self.facts = facts_now(self.given, self._slow)
+        self._limits = None
+
+    @property
+    def calm_limits(self) -> CalmLimits:
+        """What a calm window keeps within, by the facts as they are now."""
+        if self._limits is None:
+            self._limits = limits_of(self.facts)
+        return self._limits
 
     @property
     def open_window(self) -> int | None:

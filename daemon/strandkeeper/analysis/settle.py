@@ -97,7 +97,8 @@ def settle(slow: DirectionSlow, guess_ms: int, found_ms: int, scale: float) -> S
     Notes
     -----
     The time interval holds the splits whose squares are within 3.84 variances of the best, and
-    reaches from the reading before to the reading after, the earlier by one refresh of the switch.
+    reaches from the reading before to the reading after, the earlier by one refresh of the switch;
+    the time itself is put back by half a refresh.
 
     Source
     ------
@@ -124,9 +125,10 @@ def settle(slow: DirectionSlow, guess_ms: int, found_ms: int, scale: float) -> S
     close = np.flatnonzero(left <= left[split] + CHI2_95 * variance)
     size = float(upper.mean() - lower.mean())
     half = Z95 * (variance * (1 / len(lower) + 1 / len(upper)) + scale**2) ** 0.5
+    held = slow_refresh_ms(slow)
     return StepNote(
-        time_ms=int(time[split - 1] + time[split]) // 2,
-        low_ms=int(time[max(0, close[0] - 1)]) - _held_ms(time, value),
+        time_ms=int(time[split - 1] + time[split] - held) // 2,
+        low_ms=int(time[max(0, close[0] - 1)]) - held,
         high_ms=int(time[close[-1]]),
         size=round(size),
         size_low=round(size - half),
@@ -136,9 +138,13 @@ def settle(slow: DirectionSlow, guess_ms: int, found_ms: int, scale: float) -> S
     )
 
 
-def _held_ms(time: Ints, value: Floats) -> int:
-    """How long a value is shown before the switch refreshes it, 0 if at every reading."""
-    shown = int(np.count_nonzero(np.diff(value))) + 1
+def slow_refresh_ms(slow: DirectionSlow) -> int:
+    """How long the receiving switch shows a reading before it takes another, 0 if at every poll.
+
+    A change is then seen up to so long after it happened, half of it on average.
+    """
+    time, rx, _ = np.concatenate(slow.ring, axis=1)
+    shown = int(np.count_nonzero(np.diff(rx))) + 1
     spacing = int(time[-1] - time[0]) // max(1, len(time) - 1)
     held = int(time[-1] - time[0]) // shown
     return held if held > HELD * spacing else 0

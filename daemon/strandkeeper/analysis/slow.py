@@ -148,7 +148,11 @@ class WatchNote:
 
 @dataclass(slots=True)
 class DirectionSlow:
-    """One direction. `anchor`: meter less module where a mark tied its receiver [0.001 dB]."""
+    """One direction. `anchor`: meter less module where a mark tied its receiver [0.001 dB].
+
+    `due`: windows until the work of the closed day is all done, `slopes` what it has found so
+    far (fields of drift.Slope in order, empty for none).
+    """
 
     by_loss: bool | None = None
     last_ms: int = MISSING
@@ -176,6 +180,8 @@ class DirectionSlow:
     excursions: list[int] = field(default_factory=list)
     cold: tuple[int, int] = (MISSING, 0)
     anchor: int = MISSING
+    due: int = 0
+    slopes: list[tuple[float, ...]] = field(default_factory=list)
 
 
 @dataclass(slots=True)

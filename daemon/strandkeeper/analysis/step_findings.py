@@ -31,22 +31,14 @@ def judge(run: Run, slow: DirectionSlow, window: Window, direction: Direction) -
     settled = steps.take(slow, window)
     now_ms = window.start_ms + WINDOW_MS
     if settled is not None:
-        run.tell(
-            settled.time_ms,
-            EventKind.STEP,
-            direction=direction,
-            value=settled.size / 1000,
-            uncertainty_ms=(settled.high_ms - settled.low_ms) // 2,
-        )
+        _tell_step(run, settled, direction)
         if settled.size < TOLD_MDB and handling.near(run.live, settled):
             _replugged(run, slow, direction, now_ms)
     idle = not slow.steps and not slow.excursions and slow.watch.found_ms == MISSING
     if idle and key_of(FindingKind.STEP, direction) not in run.live.active:
         return
     active = run.live.active
-    weather = (FindingKind.DAILY_SWING, FindingKind.FREEZING)
-    told = [active.get(key_of(kind, direction)) for kind in weather]
-    explained = any(each is not None and each[1] >= Severity.WARNING for each in told)
+    explained = _stands(run, direction, FindingKind.DAILY_SWING, FindingKind.FREEZING)
     repeated = len(recent_jumps(slow, now_ms)) >= REPEATED and not explained
     key = key_of(FindingKind.REPEATED_STEPS, direction)
     since = min(recent_jumps(slow, now_ms), default=now_ms)
@@ -54,6 +46,26 @@ def judge(run: Run, slow: DirectionSlow, window: Window, direction: Direction) -
     put(active, key, severity, since, now_ms, run.tell)
     _judge_standing(run, slow, direction, now_ms, one_of_many=repeated or explained)
     _judge_damage(run, now_ms)
+
+
+def _stands(run: Run, direction: Direction, *kinds: FindingKind) -> bool:
+    """Whether one of these is a warning now."""
+    told = [run.live.active.get(key_of(kind, direction)) for kind in kinds]
+    return any(each is not None and each[1] >= Severity.WARNING for each in told)
+
+
+def _tell_step(run: Run, step: StepNote, direction: Direction) -> None:
+    """Put a step on record, unless it is one of many that a finding tells together."""
+    together = (FindingKind.REPEATED_STEPS, FindingKind.DAILY_SWING, FindingKind.FREEZING)
+    if _stands(run, direction, *together):
+        return
+    run.tell(
+        step.time_ms,
+        EventKind.STEP,
+        direction=direction,
+        value=step.size / 1000,
+        uncertainty_ms=(step.high_ms - step.low_ms) // 2,
+    )
 
 
 def _replugged(run: Run, slow: DirectionSlow, direction: Direction, now_ms: int) -> None:

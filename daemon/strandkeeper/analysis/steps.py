@@ -15,7 +15,7 @@ from typing import Final
 
 from strandkeeper.analysis.robust import middle
 from strandkeeper.analysis.settle import settle
-from strandkeeper.analysis.slow import DirectionSlow, StepNote, Window
+from strandkeeper.analysis.slow import DirectionSlow, HourRow, StepNote, Window
 from strandkeeper.analysis.windows import WINDOW_MS
 from strandkeeper.model.block import MISSING
 
@@ -54,16 +54,20 @@ def renew_scales(slow: DirectionSlow) -> None:
         watch.hourly = max(YOUNG_MDB, watch.white)
         watch.total, watch.raw = 3 * watch.hourly, watch.hourly
         return
-    levels = [
-        hour.level - weather_part(slow, _known(hour.sender_temp), _known(hour.receiver_temp))
-        for hour in good
-    ]
+    levels = _compensated(slow, good)
     moves = [abs(b - a) for a, b in pairwise(levels)]
     watch.hourly = max(1, round(1.4826 * middle(moves)))
     bare = [abs(b.level - a.level) for a, b in pairwise(good)]
     watch.raw = max(watch.hourly, round(1.4826 * middle(bare)))
     centre = middle(levels)
     watch.total = max(watch.hourly, round(1.4826 * middle([abs(v - centre) for v in levels])))
+
+
+def _compensated(slow: DirectionSlow, hours: Sequence[HourRow]) -> list[int]:
+    if not slow.weather[5]:
+        return [hour.level for hour in hours]
+    a, b = slow.weather[:2]
+    return [h.level - round(a * _known(h.sender_temp) + b * _known(h.receiver_temp)) for h in hours]
 
 
 def weather_part(slow: DirectionSlow, sender_temp: int, receiver_temp: int) -> int:
@@ -119,7 +123,9 @@ def _into_ring(slow: DirectionSlow, window: Window) -> None:
     if readings is None:
         return
     stride = -(-readings.shape[1] // CAP)
-    slow.ring = [*slow.ring[-(RING - 1) :], readings[:, ::stride].copy()]
+    slow.ring.append(readings[:, ::stride].copy())
+    if len(slow.ring) > RING:
+        del slow.ring[0]
 
 
 def _look(slow: DirectionSlow, window: Window) -> None:

@@ -30,6 +30,7 @@ HALF: Final = 0.5
 RIDGE: Final = 0.05
 FOLLOWS: Final = 0.35  # share of the squares within the day
 BETTER: Final = 0.6  # squares left by the threshold against those left by a line
+STILL_BETTER: Final = 0.85  # once it stands; frost that deepens looks more and more like a line
 
 
 def modules_may(slow: DirectionSlow) -> bool:
@@ -148,13 +149,15 @@ def follows_temperature(slow: DirectionSlow) -> bool:
     return explained > FOLLOWS * yy
 
 
-def cold_threshold(hours: Sequence[HourRow]) -> tuple[int, int]:
+def cold_threshold(hours: Sequence[HourRow], better: float = BETTER) -> tuple[int, int]:
     """Whether the loss jumps up below some temperature.
 
     Parameters
     ----------
     hours : sequence of HourRow
         Closed hours of about a week [0.001 dB, 0.01 °C].
+    better : float
+        Share of a straight line's squares that a threshold may leave at most [-].
 
     Returns
     -------
@@ -196,7 +199,7 @@ def cold_threshold(hours: Sequence[HourRow]) -> tuple[int, int]:
     total = float(((level - level.mean()) ** 2).sum())
     centred = temp - temp.mean()
     line = float(centred @ level) ** 2 / max(float(centred @ centred), 1e-9)
-    if gap[best] < COLD_MDB or total - explained[best] > BETTER * (total - line):
+    if gap[best] < COLD_MDB or total - explained[best] > better * (total - line):
         return MISSING, 0
     return int(temp[cold[best]]), int(gap[best])
 
@@ -209,13 +212,14 @@ def judge_swing(
     active: Active,
     tell: Tell,
 ) -> None:
-    """Once a day: put or end the daily swing and the threshold in the cold."""
+    """Once a day: put or end the threshold in the cold, and the daily swing where there is none."""
+    key = key_of(FindingKind.FREEZING, direction)
+    slow.cold = cold_threshold(slow.hours, STILL_BETTER if key in active else BETTER)
+    freezes = bool(slow.cold[1])
+    put(active, key, Severity.WARNING if freezes else None, now_ms, now_ms, tell)
     key = key_of(FindingKind.DAILY_SWING, direction)
     limit = mdb(thresholds.daily_swing)
     swing = swing_of(slow)
     swings = swing > (limit // 2 if key in active else limit) and follows_temperature(slow)
     severity = Severity.NOTE if modules_may(slow) else Severity.WARNING
-    put(active, key, severity if swings else None, now_ms, now_ms, tell)
-    slow.cold = cold_threshold(slow.hours)
-    key = key_of(FindingKind.FREEZING, direction)
-    put(active, key, Severity.WARNING if slow.cold[1] else None, now_ms, now_ms, tell)
+    put(active, key, severity if swings and not freezes else None, now_ms, now_ms, tell)

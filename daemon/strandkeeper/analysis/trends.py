@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import astuple
 from typing import Final
 
 import numpy as np
@@ -30,15 +31,39 @@ def weather_of(slow: DirectionSlow) -> Weather:
     return Weather(sender=sender, receiver=receiver, cov=(ss, sr, rr), used=bool(used))
 
 
-def renew(slow: DirectionSlow) -> None:
-    """Learn the weather anew from the closed days, then the slopes."""
+def learn_weather(slow: DirectionSlow) -> None:
+    """Learn the weather anew from the closed days."""
     learnt = learn(slow.days)
     if learnt is not None:
         slow.weather = (learnt.sender, learnt.receiver, *learnt.cov, float(learnt.used))
-    weather = weather_of(slow)
-    slopes = [_window_slope(slow, weather, window) for window in WINDOWS]
-    slow.trend = _decide(slow.trend, slopes)
-    slow.trend.season_excluded = _season_excluded(slow, weather)
+
+
+def find_slope(slow: DirectionSlow, window: TrendWindow) -> None:
+    """Find the slope of one window and keep it until the trend is decided."""
+    found = _window_slope(slow, weather_of(slow), window)
+    slow.slopes.append(() if found is None else tuple(float(part) for part in astuple(found)))
+
+
+def decide(slow: DirectionSlow) -> None:
+    """Take the slopes that were found for the trend as of the last closed day."""
+    slow.trend = _decide(slow.trend, [_slope_from(parts) for parts in slow.slopes])
+    slow.trend.season_excluded = _season_excluded(slow, weather_of(slow))
+    slow.slopes = []
+
+
+def _slope_from(parts: tuple[float, ...]) -> Slope | None:
+    if not parts:
+        return None
+    value, half, level, level_sd, days, certain, likely = parts
+    return Slope(
+        value=value,
+        half=half,
+        level=level,
+        level_sd=level_sd,
+        days=days,
+        certain=bool(certain),
+        likely=bool(likely),
+    )
 
 
 def _columns(rows: Sequence[HourRow | DayRow]) -> tuple[Floats, Floats, Floats, Floats]:
