@@ -7,6 +7,7 @@ switch, and what the answer comes from (IP_PKTINFO, ip(7)). Each has the two fib
 tests/strandkeeper/jobs/small_switch.py, with a clock, counters, light that wavers, and, if asked
 for, links that flap. SNMP v1 and v2c, reading only. The time of every request is kept (monotonic
 clock, microseconds) and written at the end: what the asking program did is told by those it asked.
+On SIGUSR1 the power of the first half of them is cut for --cut-s; then their clocks begin anew.
 """
 
 from __future__ import annotations
@@ -36,6 +37,7 @@ FIRST = 0x7F400001  # 127.64.0.1
 NOT_THERE = b"\x81\x00"
 END_OF_VIEW = b"\x82\x00"
 MOST_REPETITIONS = 32
+WALKED = 1 << 32  # in the log beside the number of the switch: the request was a GETBULK
 
 
 def host(number: int) -> str:
@@ -52,6 +54,7 @@ class Ways:
     slow: float = 0.0
     slow_s: float = 1.0
     flap_s: float = 0.0  # a link goes down for a fifth of each such span; 0: never
+    cut_s: float = 15.0  # how long a cut of the power lasts
 
     def __post_init__(self) -> None:
         order = list(range(self.switches))
@@ -70,6 +73,7 @@ class Tables:
 
     def __init__(self, ways: Ways) -> None:
         self._ways = ways
+        self.booted_s = 0.0  # when the half whose power was cut began anew; 0: it was not
         table = SmallSwitch().table
         self.order = sorted(table)
         self._names = {oid: ber.tlv(ber.OID_TAG, ber.oid_body(oid)) for oid in table}
@@ -91,6 +95,8 @@ class Tables:
         name = self._names.get(oid)
         if name is None:
             return ber.tlv(ber.SEQUENCE, ber.tlv(ber.OID_TAG, ber.oid_body(oid)) + NOT_THERE)
+        if number < self._ways.switches // 2:
+            now -= self.booted_s
         value = self._still[oid] if oid not in self._live else self._value(oid, number, now)
         return ber.tlv(ber.SEQUENCE, name + value)
 
@@ -125,6 +131,7 @@ class Crowd:
     port: int
     times: array[float] = field(default_factory=lambda: array("d"))
     numbers: array[int] = field(default_factory=lambda: array("l"))
+    dark_until_s: float = 0.0
     _late: list[tuple[float, int, bytes, bytes, tuple[str, int]]] = field(default_factory=list)
     _plans: dict[bytes, tuple[Oid, ...]] = field(default_factory=dict)
 
@@ -145,6 +152,7 @@ class Crowd:
         """Answer until the time is over or SIGTERM comes."""
         ended: list[int] = []
         signal.signal(signal.SIGTERM, lambda *_: ended.append(1))
+        signal.signal(signal.SIGUSR1, self._cut)
         end = time.monotonic() + seconds
         while not ended and (now := time.monotonic()) < end:
             wait = min(0.2, self._late[0][0] - now) if self._late else 0.2
@@ -154,6 +162,9 @@ class Crowd:
                 self._send(answer, ours, peer)
             for data, ours, peer in self._waiting():
                 self._take(data, ours, peer)
+
+    def _cut(self, *_: object) -> None:
+        self.dark_until_s = self._tables.booted_s = time.monotonic() + self.ways.cut_s
 
     def _waiting(self) -> Iterator[tuple[bytes, bytes, tuple[str, int]]]:
         for _ in range(64):
@@ -170,7 +181,8 @@ class Crowd:
         now = time.monotonic()
         self.times.append(now)
         self.numbers.append(number)
-        if number in self.ways.dead_ones:
+        dark = number < self.ways.switches // 2 and now < self.dark_until_s
+        if dark or number in self.ways.dead_ones:
             return
         answer = self._answer(data, number, now)
         if answer is None:
@@ -192,6 +204,8 @@ class Crowd:
         if community != COMMUNITY or version not in (b"\0", b"\1"):
             return None
         kind, pdu, _ = ber.element(message, at)
+        if kind == ber.BULK:
+            self.numbers[-1] |= WALKED
         _, request, at = ber.element(pdu, 0)
         _, first, at = ber.element(pdu, at)
         _, second, at = ber.element(pdu, at)
@@ -246,15 +260,16 @@ class Crowd:
             self.numbers.tofile(out)
 
 
-def read_log(path: Path) -> dict[int, list[float]]:
-    """When each switch was asked, monotonic s."""
+def read_log(path: Path, *, walks: bool = False) -> dict[int, list[float]]:
+    """When each switch was asked, monotonic s; with `walks` only the GETBULKs of its walks."""
     raw = path.read_bytes()
     (count,) = struct.unpack_from("=q", raw)
     times = struct.unpack_from(f"={count}d", raw, 8)
     numbers = struct.unpack_from(f"={count}q", raw, 8 + 8 * count)
     found: dict[int, list[float]] = {}
     for number, at in zip(numbers, times, strict=True):
-        found.setdefault(number, []).append(at)
+        if number & WALKED or not walks:
+            found.setdefault(number & ~WALKED, []).append(at)
     return found
 
 
@@ -300,11 +315,11 @@ def main() -> None:
     parser.add_argument("--slow", type=float, default=0.0)
     parser.add_argument("--slow-s", type=float, default=1.0)
     parser.add_argument("--flap-s", type=float, default=0.0)
+    parser.add_argument("--cut-s", type=float, default=15.0)
     parser.add_argument("--log", type=Path)
     given = parser.parse_args()
-    crowd = Crowd(
-        Ways(given.switches, given.dead, given.slow, given.slow_s, given.flap_s), given.port
-    )
+    ways = Ways(given.switches, given.dead, given.slow, given.slow_s, given.flap_s, given.cut_s)
+    crowd = Crowd(ways, given.port)
     print("ready", flush=True)
     crowd.serve(given.seconds)
     if given.log:

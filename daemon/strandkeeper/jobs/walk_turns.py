@@ -17,8 +17,8 @@ from contextlib import ExitStack, asynccontextmanager
 
 __all__ = ["AT_ONCE", "LONGEST_S", "WalkTurns"]
 
-AT_ONCE = 8
-LONGEST_S = 2.0
+AT_ONCE = 16
+LONGEST_S = 1.0
 
 
 class WalkTurns:
