@@ -111,8 +111,18 @@ async def _walked(
         ports=ports,
         missing=tuple(name for name in wanted if name not in found),
         known=known_names(keys),
-        remarks=(*cut_short, *optics.remarks),
+        remarks=(*cut_short, *optics.remarks, *_shared_engine(client, switch)),
         power_oids=await _power_oids(client, switch),
+    )
+
+
+def _shared_engine(client: SnmpClient, switch: SwitchName) -> tuple[str, ...]:
+    others = client.engine_shared_with(switch)
+    if not others:
+        return ()
+    return (
+        f"it has the SNMPv3 engine ID of {', '.join(others)}, as after copying a configuration: "
+        "give each an ID of its own, or most polls cost a second exchange and traps may be lost",
     )
 
 

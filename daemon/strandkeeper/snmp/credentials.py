@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -103,6 +104,20 @@ def _check(ref: UsmRef, auth: str | None, priv: str | None) -> None:
             raise SecretError(
                 f'"{name}" is no SNMPv3 protocol known here', hint=f"one of {', '.join(known)}"
             )
+    if priv is not None and not _has_ciphers():
+        raise SecretError(
+            f'SNMPv3 user "{ref.user}" has privacy, and this computer has no ciphers for it',
+            hint="install the Python package cryptography beside Strandkeeper",
+        )
+
+
+def _has_ciphers() -> bool:
+    """Whether the library behind SNMPv3 privacy is there: without it every request would fail."""
+    try:
+        importlib.import_module("cryptography")
+    except ImportError:
+        return False
+    return True
 
 
 def remarks(held: Credential) -> tuple[str, ...]:

@@ -101,6 +101,7 @@ class SnmpClient:
         self._endpoints: dict[SwitchName, Endpoint] = {}
         self._exchanges = Exchanges(self._engine, in_flight, suspects_in_flight)
         self._receive_buffer = receive_buffer
+        self._engine_ids: dict[bytes, dict[SwitchName, tuple[str, int]]] = {}
 
     async def start(self) -> None:
         """Open the engine and its socket, and set every credential up before the first request."""
@@ -142,6 +143,15 @@ class SnmpClient:
         if endpoint.peer is None or not isinstance(endpoint.held, Usm):
             return None
         return self._engine.engine_id(endpoint.family, endpoint.peer)
+
+    def engine_shared_with(self, switch: SwitchName) -> tuple[SwitchName, ...]:
+        """Switches asked this about before, at other addresses, that have its SNMPv3 engine ID."""
+        engine_id, mine = self.engine_id(switch), self._endpoints[switch].peer
+        if engine_id is None or mine is None:
+            return ()
+        known = self._engine_ids.setdefault(engine_id, {})
+        known[switch] = mine.where
+        return tuple(name for name, where in known.items() if where != mine.where)
 
     async def probe(self, switch: SwitchName, *, suspect: bool = True) -> None:
         """Ask one small thing once. Raises NoAnswerError if nothing comes."""

@@ -16,7 +16,7 @@ from strandkeeper.model.oid import Oid, Value, as_int, as_oid
 from strandkeeper.model.trap import Trap, TrapKind
 from strandkeeper.snmp.ber import SEQUENCE, integer, octets, open_element
 
-__all__ = ["Claim", "claim_of", "trap_of"]
+__all__ = ["Claim", "claim_of", "port_key", "trap_of"]
 
 SYS_UP_TIME: Final = (1, 3, 6, 1, 2, 1, 1, 3, 0)
 TRAP_OID: Final = (1, 3, 6, 1, 6, 3, 1, 1, 4, 1, 0)
@@ -29,6 +29,7 @@ KINDS: Final[dict[Oid, TrapKind]] = {
 }
 IF_INDEX: Final = (1, 3, 6, 1, 2, 1, 2, 2, 1, 1)
 
+_IF_INDEX_OCTETS: Final = bytes((0x2B, *IF_INDEX[2:]))  # 1.3 is one octet (X.690, 8.19.4)
 _V3 = 3
 _AUTH, _PRIV = 0x01, 0x02
 
@@ -60,6 +61,20 @@ def trap_of(switch: SwitchName, variables: Sequence[tuple[Oid, Value]]) -> Trap:
         uptime_cs=as_int(by_oid.get(SYS_UP_TIME)),
         if_index=as_int(index),
     )
+
+
+def port_key(data: bytes) -> bytes:
+    """The octets of a datagram that number its port, to tell ports apart; empty where none show.
+
+    Of an encrypted notification none show. Not decoded: the same port gives the same octets.
+    """
+    at = data.find(_IF_INDEX_OCTETS)
+    if at < 0:
+        return b""
+    start = end = at + len(_IF_INDEX_OCTETS)
+    while end < len(data) - 1 and data[end] & 0x80:  # X.690, 8.19.2: more octets follow
+        end += 1
+    return data[start : end + 1]
 
 
 def claim_of(data: bytes) -> Claim | None:

@@ -4,6 +4,9 @@ A datagram is looked at in this order, and counted where it ends: its source mus
 faster than the rate allowed; it must be SNMP; it must claim that switch's own credential; the
 library then decodes it and, for v3, proves it. An inform is answered, which is a response and no
 request: nothing but answers ever leaves this socket.
+
+What comes faster than the rate is held back, the newest of each port alone, and passed on when
+there is room again: of a storm the last state is never lost.
 """
 
 from __future__ import annotations
@@ -32,7 +35,7 @@ from strandkeeper.snmp.credentials import Community, Credential, Usm
 from strandkeeper.snmp.engine import MonotonicDispatcher, auth_protocol, priv_protocol
 from strandkeeper.snmp.pdus import plain
 from strandkeeper.snmp.peek import glance
-from strandkeeper.snmp.trap_decode import Claim, claim_of, trap_of
+from strandkeeper.snmp.trap_decode import Claim, claim_of, port_key, trap_of
 
 __all__ = ["TrapListener", "TrapSource"]
 
@@ -40,9 +43,12 @@ log = logging.getLogger(__name__)
 
 _ENGINES_A_SWITCH: Final = 8
 _REMEMBERED: Final = 256
+_HELD_BACK: Final = 64  # ports of one switch
+SNMP_TRAP_ADDRESS: Final = (1, 3, 6, 1, 6, 3, 18, 1, 3, 0)  # RFC 3584, section 3.1
 _BURST_S: Final = 5.0
 _RESPONSE, _REPORT = 0xA2, 0xA8  # RFC 3416, section 3
 _V3: Final = 3
+_IPV4_OCTETS: Final = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +69,8 @@ class _Known:
     filled_s: float
     engines: set[bytes] = field(default_factory=set)
     seen: OrderedDict[tuple[tuple[Oid, Value], ...], None] = field(default_factory=OrderedDict)
+    held: OrderedDict[bytes, tuple[bytes, tuple[str, int]]] = field(default_factory=OrderedDict)
+    release: asyncio.TimerHandle | None = None
 
 
 class _Listening:
@@ -78,15 +86,17 @@ class _Listening:
 
     def datagram_received(self, data: bytes, address: tuple[str, int]) -> None:
         """Only what may be a notification of a known switch is passed to the library."""
-        source = str(address[0]).partition("%")[0].removeprefix("::ffff:")
-        if not self._allows(source, data):
-            return
+        if self._allows(data, address):
+            self.deliver(data, address)
+
+    def deliver(self, data: bytes, address: tuple[str, int]) -> None:
+        """Pass it to the library."""
         self._answering = True
         try:
             self._callback_function(self, address, data)  # type: ignore[attr-defined]
         except Exception as error:  # noqa: BLE001  the decoder raises anything on damaged octets
             self.damaged += 1
-            log.debug("damaged notification from=%s error=%s", source, type(error).__name__)
+            log.debug("damaged notification from=%s error=%s", address[0], type(error).__name__)
         finally:
             self._answering = False
 
@@ -125,7 +135,7 @@ class TrapListener:
         self._known = [_Known(source, rate_per_s * _BURST_S, 0.0) for source in sources]
         self._engine: Any = None
         self._gate: _Listener | _Listener6 | None = None
-        self._current: _Known | None = None
+        self._current: Sequence[_Known] = ()
         self._users: dict[str, Usm] = {}
 
     async def start(self) -> None:
@@ -160,6 +170,9 @@ class TrapListener:
 
     def close(self) -> None:
         """Close the port."""
+        for known in self._known:
+            if known.release is not None:
+                known.release.cancel()
         if self._engine is not None and self._engine.transport_dispatcher is not None:
             self._engine.close_dispatcher()
 
@@ -205,28 +218,58 @@ class TrapListener:
             **more,
         )
 
-    def _allows(self, source: str, data: bytes) -> bool:
+    def _allows(self, data: bytes, address: tuple[str, int]) -> bool:
         """Whether the library may see it; counted under the reason if not."""
+        source = str(address[0]).partition("%")[0].removeprefix("::ffff:")
         here = [k for k in self._known if source in k.source.addresses]
-        outcome = self._judged(here, data)
-        self.counts[outcome] += 1
+        outcome = self._judged(here, data, address)
+        if outcome != "held":
+            self.counts[outcome] += 1
         return outcome == "passed-on"
 
-    def _judged(self, here: Sequence[_Known], data: bytes) -> str:
+    def _judged(self, here: Sequence[_Known], data: bytes, address: tuple[str, int]) -> str:
         if not here:
             return "stranger"
         claim = claim_of(data)
         if claim is None:
             return "malformed"
-        known = next((k for k in here if _matches(claim, k.source.held)), None)
-        if known is None:
+        fitting = [k for k in here if _matches(claim, k.source.held)]
+        if not fitting:
             return "wrong-credential"
+        known = fitting[0]
         if not self._within_rate(known):
-            return "too-many"
+            return self._hold(known, data, address)
         if claim.version == _V3 and not self._enrolled(known, claim):
             return "wrong-credential"
-        self._current = known
+        self._current = fitting
         return "passed-on"
+
+    def _hold(self, known: _Known, data: bytes, address: tuple[str, int]) -> str:
+        """Keep it until there is room, in the place of an earlier one of the same port."""
+        key = port_key(data)
+        overtaken = known.held.pop(key, None) is not None
+        if len(known.held) >= _HELD_BACK:
+            known.held.popitem(last=False)
+            overtaken = True
+        known.held[key] = (data, address)
+        self._release_later(known)
+        return "too-many" if overtaken else "held"
+
+    def _release_later(self, known: _Known) -> None:
+        if known.release is None:
+            loop = asyncio.get_running_loop()
+            known.release = loop.call_later(1 / self._rate, self._release, known)
+
+    def _release(self, known: _Known) -> None:
+        """Pass on the one that has waited longest, and the others in their turn."""
+        known.release = None
+        if self._gate is None or not known.held:
+            return
+        _, (data, address) = known.held.popitem(last=False)
+        if known.held:
+            self._release_later(known)
+        if self._allows(data, address):
+            self._gate.deliver(data, address)
 
     def _within_rate(self, known: _Known) -> bool:
         now_s = asyncio.get_running_loop().time()
@@ -257,10 +300,10 @@ class TrapListener:
 
     def _take(self, *from_library: Any) -> None:
         """Called by the library with a notification that is what it claims to be."""
-        known = self._current
         variables = [(tuple(oid), plain(value)) for oid, value in from_library[4]]
-        if known is None:
+        if not self._current:
             return
+        known = _origin(self._current, dict(variables).get(SNMP_TRAP_ADDRESS))
         if _is_again(known, tuple(variables)):
             self.counts["again"] += 1
             return
@@ -279,6 +322,17 @@ def _is_again(known: _Known, variables: tuple[tuple[Oid, Value], ...]) -> bool:
     if len(known.seen) > _REMEMBERED:
         known.seen.popitem(last=False)
     return False
+
+
+def _origin(fitting: Sequence[_Known], address: Value | None) -> _Known:
+    """Of several switches behind one relay the one whose address the notification itself gives.
+
+    A v1 trap names it as its agent-addr, which the library turns into snmpTrapAddress.
+    """
+    if isinstance(address, bytes) and len(address) == _IPV4_OCTETS:
+        text = ".".join(str(octet) for octet in address)
+        return next((k for k in fitting if text in k.source.addresses), fitting[0])
+    return fitting[0]
 
 
 def _matches(claim: Claim, held: Credential) -> bool:

@@ -262,3 +262,20 @@ async def test_what_a_credential_may_not_see_is_not_said_to_be_absent(scene: Sce
     poll = await scene.poll()
     assert poll.ports[PUMP].reader == "none"
     assert any("may not see" in remark for remark in poll.ports[PUMP].remarks)
+
+
+async def test_a_switch_that_restarts_while_it_is_silent_is_known_to_have_restarted(
+    scene: Scene,
+) -> None:
+    """A cold start may be told before polls are answered: all the same names and counters begin."""
+    scene.switch.count(1, octets=9_000, frames=100, damaged=50)
+    await scene.poll()
+    scene.agent.faults.silent = True
+    scene.switch.restart(base=100, uptime_cs=40)
+    assert not (await scene.poll()).answered
+    scene.agent.faults.silent = False
+    scene.switch.count(1, octets=99_000, frames=900, damaged=60)
+    poll = await scene.poll()
+    assert poll.restarted
+    assert poll.ports[PUMP].if_index == 101
+    assert row(poll).deltas == Deltas()

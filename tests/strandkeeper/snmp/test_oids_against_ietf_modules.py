@@ -26,7 +26,7 @@ from strandkeeper.readers import entity_sensor, entity_tree, interfaces, sensor_
 MODULES = (
     "SNMPv2-MIB SNMP-FRAMEWORK-MIB SNMP-USER-BASED-SM-MIB IF-MIB EtherLike-MIB MAU-MIB "
     "IANA-MAU-MIB ENTITY-MIB ENTITY-SENSOR-MIB ENTITY-STATE-MIB RMON-MIB BRIDGE-MIB "
-    "UPS-MIB"
+    "UPS-MIB SNMP-COMMUNITY-MIB"
 ).split()
 
 # Constants whose name is not part of the object's name: constant, object.

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import replace
 
 import pytest
@@ -164,3 +166,82 @@ async def test_wrong_keys_do_not_spoil_a_good_user_of_the_same_switch(
 def test_no_repr_shows_a_key() -> None:
     assert "tide" not in repr(READER)
     assert "spring" not in repr(READER)
+
+
+async def test_two_switches_with_one_engine_id_are_both_read_and_that_is_said(
+    client_of: MakeClient,
+) -> None:
+    """A copied configuration: one engine ID, other boots and times, asked in turn."""
+    async with V3Agent() as first, V3Agent() as second:
+        first.jump(7_000)
+        assert (first.engine_id, first.boots) != (second.engine_id, second.boots)
+        client = await client_of(
+            (target(first.address, timeout_s=2, retries=0), READER),
+            (target(second.address, name="jetty", timeout_s=2, retries=0), READER),
+        )
+        for _ in range(6):
+            for name in (QUAY, SwitchName("jetty")):
+                assert (await client.get(name, [SYS_NAME])).values == {SYS_NAME: b"quay-1"}
+        assert client.engine_shared_with(QUAY) == ()  # the first of them that is asked about
+        assert client.engine_shared_with(SwitchName("jetty")) == (QUAY,)
+        assert client.engine_shared_with(QUAY) == ("jetty",)
+
+
+async def test_one_switch_under_two_names_shares_its_engine_with_nobody(
+    client_of: MakeClient,
+) -> None:
+    async with V3Agent() as agent:
+        client = await client_of(
+            (target(agent.address, timeout_s=2), READER),
+            (target(agent.address, name="again", timeout_s=2), READER),
+        )
+        for name in (QUAY, SwitchName("again")):
+            await client.get(name, [SYS_NAME])
+            assert client.engine_shared_with(name) == ()
+
+
+async def test_boots_that_go_back_are_followed(client_of: MakeClient) -> None:
+    """The agent lost its storage: it counts its boots from one again."""
+    async with V3Agent() as agent:
+        client = await client_of((target(agent.address, timeout_s=2, retries=0), READER))
+        for _ in range(3):
+            await agent.reboot()
+        before = agent.boots
+        await client.get(QUAY, [SYS_NAME])
+        await agent.forget_boots()
+        assert agent.boots < before
+        assert (await client.get(QUAY, [SYS_NAME])).values == {SYS_NAME: b"quay-1"}
+
+
+@pytest.mark.parametrize("seconds", [151, 10_000, -10_000])
+async def test_who_slept_through_the_time_window_asks_the_time_anew(
+    client_of: MakeClient, seconds: int
+) -> None:
+    """150 s (RFC 3414, 2.2.3): to the agent's clock we have been away for longer."""
+    async with V3Agent() as agent:
+        client = await client_of((target(agent.address, timeout_s=2, retries=0), READER))
+        await client.get(QUAY, [SYS_NAME])
+        agent.jump(seconds)
+        assert (await client.get(QUAY, [SYS_NAME])).values == {SYS_NAME: b"quay-1"}
+
+
+def test_privacy_without_a_cipher_library_is_said_before_anything_is_asked() -> None:
+    """In a process of its own, in which that library cannot be imported."""
+    script = (
+        "import sys; sys.modules['cryptography'] = None\n"
+        "from strandkeeper.errors import SecretError\n"
+        "from strandkeeper.model.switch import SecretKind, SecretRef, UsmRef\n"
+        "from strandkeeper.snmp.credentials import credential\n"
+        "key = SecretRef(kind=SecretKind.FILE, where='x')\n"
+        "ref = UsmRef(user='reader', auth_protocol='SHA-256', auth_key=key,\n"
+        "             priv_protocol='AES-128', priv_key=key)\n"
+        "try: credential(ref, lambda _: 'long enough')\n"
+        "except SecretError as error: print(error.message, error.hint, sep='; ')\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, timeout=60, check=True
+    )
+    assert done.stdout == (
+        'SNMPv3 user "reader" has privacy, and this computer has no ciphers for it; '
+        "install the Python package cryptography beside Strandkeeper\n"
+    )

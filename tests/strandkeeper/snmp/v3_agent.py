@@ -103,6 +103,9 @@ class V3Agent:
         trace: TracebackType | None,
     ) -> None:
         await self._leave()
+        self._forget()
+
+    def _forget(self) -> None:
         kept = Path(tempfile.gettempdir()) / "__pysnmp" / ("0x" + self.engine_id.hex())
         shutil.rmtree(kept, ignore_errors=True)
 
@@ -110,6 +113,26 @@ class V3Agent:
         """The same engine with one boot more and its time from zero."""
         await self._leave()
         await self._listen()
+
+    async def forget_boots(self) -> None:
+        """Lose the storage: boots count from the beginning again."""
+        await self._leave()
+        self._forget()
+        await self._listen()
+
+    @property
+    def boots(self) -> int:
+        return int(self._clock("snmpEngineBoots").syntax)
+
+    def jump(self, seconds: int) -> None:
+        """Let so many seconds go by on its engine's clock."""
+        time = self._clock("snmpEngineTime")  # the library keeps when it began
+        time.syntax = time.syntax.clone(int(time.syntax) - seconds)
+
+    def _clock(self, name: str) -> Any:
+        builder = self._engine.get_mib_builder()
+        (symbol,) = builder.import_symbols("__SNMP-FRAMEWORK-MIB", name)
+        return symbol
 
     async def replace(self, engine_id: bytes) -> None:
         """Another device at the same address."""
