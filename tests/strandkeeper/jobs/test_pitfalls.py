@@ -1,6 +1,6 @@
 """What polls must survive that no other test here shows: each an agent that misbehaves so, by UDP.
 
-test_every_pitfall.py holds the list of all of them.
+test_every_pitfall.py lists all that are known.
 """
 
 from __future__ import annotations
