@@ -25,6 +25,15 @@ __all__ = [
     "weekly_message",
 ]
 
+_END_OF_SILENCE: Final = {
+    "mute": "the mute is over;",
+    "rework": "is the work on the link done?",
+    "rework-finished": "the work on the link is over;",
+}
+_ASKED: Final = (
+    "It was begun, not finished, and alerts go out again. If it is done, finish it (rework "
+    "finish); if it goes on, mute the link for as long."
+)
 _WHOLE: Final = 20  # beyond so many, a digest gives only their first lines
 
 
@@ -65,12 +74,16 @@ def _entry(message: Message, setting: Setting) -> str:
 def after_silence_message(
     link: Link, silence: Silence, ended: Sequence[str], still: Sequence[str], setting: Setting
 ) -> Message:
-    """What happened while nothing was told of a link; `ended`, `still`: headlines."""
-    what = "the work on the link" if silence.why == "rework" else "the mute"
+    """What happened while nothing was told of a link; `ended`, `still`: headlines.
+
+    A silence of open work that ran out asks what became of the work: nobody said that it is done.
+    """
     total = len(ended) + len(still)
-    title = f"{link.name}: {what} is over; {counted(total, 'alert')} meanwhile"
+    asks = silence.why == "rework"
+    title = f"{link.name}: {_END_OF_SILENCE[silence.why]} {counted(total, 'alert')} meanwhile"
     lines = [
         title,
+        *([_ASKED] if asks else []),
         f"Silenced from {moment(silence.from_ms, setting.offset_s)} to "
         f"{moment(setting.now_ms, setting.offset_s)}"
         + (f" by {silence.who}." if silence.who else "."),

@@ -36,6 +36,7 @@ from strandkeeper.notify.child import call_url
 from strandkeeper.notify.delivery import Delivery, failed
 from strandkeeper.notify.send import send
 from strandkeeper.store import RecordWriter
+from strandkeeper.store.care import Beat
 from strandkeeper.store.telling import Telling, TellingBatch, TellingState
 
 __all__ = ["Alerting", "start_alerting"]
@@ -72,7 +73,7 @@ class Alerting:
         self._disk = disk
         self._clock = clock
         self._teller = Teller(settings, state)
-        self._readings = ReadingsWatch(settings.telling.no_readings_s)
+        self._readings = ReadingsWatch(settings.telling.no_readings_s, state.lights)
         self._week = Week(settings, state.weekly_done_ms)
         self._deliverer = Deliverer(
             settings.telling.targets,
@@ -225,6 +226,9 @@ class Alerting:
         if not result.ok:
             self.beats_failed += 1
             log.warning("heartbeat not delivered why=%s", result.why)
+        beat = Beat(at_ms=self._clock.now_ms(), why=result.why if not result.ok else "")
+        async with self._lock:
+            await self._enter(TellingBatch(beat=beat))
 
     async def _try_beat(self, message: Message) -> Delivery:
         heartbeat = self._settings.telling.heartbeat

@@ -32,8 +32,6 @@ from strandkeeper.store.telling import TellingBatch, TellingState
 
 __all__ = ["Teller"]
 
-REWORK_MS: Final = 2 * 3_600_000
-
 
 class Teller:
     """Holds every open alert. Times are record time [ms], `offset_s` is local time less UTC."""
@@ -50,7 +48,10 @@ class Teller:
             from_min=self._telling.quiet_from_min, to_min=self._telling.quiet_to_min
         )
         self._station = _station_link(settings.station)
-        self._ended: dict[LinkName, list[str]] = {}
+        self._ended = {
+            name: [finding_headline(self._link(name), finding) for finding in ended]
+            for name, ended in state.ended.items()
+        }
 
     @property
     def alerts(self) -> tuple[Alert, ...]:
@@ -220,18 +221,28 @@ class Teller:
     def silence(
         self, link: LinkName, who: str, now_ms: int, until_ms: int, why: str = "mute"
     ) -> TellingBatch:
-        """Tell nothing of a link until then; what is told already is muted at the next look."""
-        silence = Silence(link=link, from_ms=now_ms, until_ms=until_ms, who=who, why=why)
+        """Tell nothing of a link until then; what is told already is muted at the next look.
+
+        A silence that goes on already is only given another end: its summary tells of all of it,
+        and what it muted stays so until then.
+        """
+        before = self._silences.get(link)
+        from_ms = now_ms if before is None else before.from_ms
+        silence = Silence(link=link, from_ms=from_ms, until_ms=until_ms, who=who, why=why)
         self._silences[link] = silence
-        self._ended[link] = []
-        return TellingBatch(silences=(silence,))
+        muted = [] if before is None else self._muted_by(before)
+        longer = [replace(alert, until_ms=until_ms) for alert in muted]
+        for alert in longer:
+            self._keep(alert, is_new=False)
+        return TellingBatch(silences=(silence,), alerts=longer)
 
     def speak(self, link: LinkName, now_ms: int) -> TellingBatch:
         """End the silence of a link now; the next look tells what happened meanwhile."""
         silence = self._silences.get(link)
         if silence is None:
             return TellingBatch()
-        ended = replace(silence, until_ms=min(silence.until_ms, now_ms))
+        why = "rework-finished" if silence.why == "rework" else silence.why
+        ended = replace(silence, until_ms=min(silence.until_ms, now_ms), why=why)
         self._silences[link] = ended
         muted = [replace(a, until_ms=ended.until_ms) for a in self._muted_by(silence)]
         for alert in muted:
@@ -272,7 +283,7 @@ class Teller:
         self, silence: Silence, still: Sequence[Alert], setting: Setting
     ) -> list[Outgoing]:
         ended = self._ended.pop(silence.link, [])
-        if not (still or ended):
+        if not (still or ended or silence.why == "rework"):
             return []
         link = self._link(silence.link)
         heads = [finding_headline(link, a.finding) for a in still]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final
 
 from strandkeeper.model.finding import (
     Cause,
@@ -17,37 +19,64 @@ from strandkeeper.model.finding import (
 from strandkeeper.model.names import Direction, End, LinkName
 from strandkeeper.model.power import NotReported
 from strandkeeper.model.verdict import LinkVerdict
+from strandkeeper.store.last_light import LastLight
 
 __all__ = ["STATION", "ReadingsWatch", "clock_untrusted", "record_trouble", "watch_was_off"]
 
 STATION = LinkName("")  # what is not about one link
+MOST_PASSED_MS: Final = 60_000  # two looks are a second apart; more is a clock that was set
+
+
+@dataclass(frozen=True, slots=True)
+class _Light:
+    read_ms: int
+    missing_ms: int
 
 
 class ReadingsWatch:
-    """Tells ends that gave light readings and give none any more while their switch answers."""
+    """Tells ends that gave light readings and give none any more while their switch answers.
 
-    def __init__(self, silent_s: float) -> None:
+    Counted is the time in which the switch answered and gave none: what it was silent, or nobody
+    watched, is not its fault. `known` is what the record says of the time before the start.
+    """
+
+    def __init__(
+        self, silent_s: float, known: Mapping[tuple[LinkName, End], LastLight] | None = None
+    ) -> None:
         self._silent_ms = round(silent_s * 1000)
-        self._read_ms: dict[tuple[LinkName, End], int] = {}
+        self._known = {
+            where: _Light(light.read_ms, max(0, light.heard_ms - light.read_ms))
+            for where, light in (known or {}).items()
+        }
+        self._looked_ms: int | None = None
 
     def look(self, verdicts: Iterable[LinkVerdict], now_ms: int) -> list[Finding]:
         """The findings that are true now; an end that never gave a reading has none."""
+        since = 0 if self._looked_ms is None else now_ms - self._looked_ms
+        passed_ms, self._looked_ms = min(max(0, since), MOST_PASSED_MS), now_ms
         found = []
         for verdict in verdicts:
             for end in End:
-                key = (verdict.link, end)
-                if _gives_readings(verdict, end):
-                    self._read_ms[key] = now_ms
-                elif now_ms - self._read_ms.get(key, now_ms) >= self._silent_ms:
-                    found.append(_no_readings(verdict.link, end, self._read_ms[key]))
+                light = self._light(verdict, end, passed_ms)
+                if light is not None and light.missing_ms >= self._silent_ms:
+                    found.append(_no_readings(verdict.link, end, light.read_ms))
         return found
 
+    def _light(self, verdict: LinkVerdict, end: End, passed_ms: int) -> _Light | None:
+        """What is known of the light of an end that answers now, else None."""
+        where = (verdict.link, end)
+        known, read_ms = self._known.get(where), _read_ms(verdict, end)
+        if read_ms is not None and (known is None or read_ms > known.read_ms):
+            known = self._known[where] = _Light(read_ms, 0)
+        elif known is not None and verdict.end(end).answers:
+            known = self._known[where] = _Light(known.read_ms, known.missing_ms + passed_ms)
+        return known if verdict.end(end).answers else None
 
-def _gives_readings(verdict: LinkVerdict, end: End) -> bool:
-    """A silent switch is told as such: its readings are as missing as everything else of it."""
-    if verdict.end(end).answers is not True:
-        return False
-    return not isinstance(verdict.direction(Direction.seen_by(end)).rx, NotReported)
+
+def _read_ms(verdict: LinkVerdict, end: End) -> int | None:
+    """When the newest light reading of an end was taken; None: what it gave last was none."""
+    direction = verdict.direction(Direction.seen_by(end))
+    return None if isinstance(direction.rx, NotReported) else direction.optics_ms
 
 
 def _no_readings(link: LinkName, end: End, since_ms: int) -> Finding:

@@ -11,7 +11,7 @@ __all__ = ["Silence"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Silence:
-    """Times are record time [ms]; `why` is `mute` or `rework`; `who` asked for it."""
+    """Times are record time [ms]; `why` is `mute`, `rework`, or `rework-finished`; `who` asked."""
 
     link: LinkName
     from_ms: int

@@ -7,13 +7,14 @@ import sqlite3
 from typing import Any, Final
 
 from strandkeeper.model.alert import Alert, AlertEvent, AlertState, Transition
-from strandkeeper.model.finding import Severity
+from strandkeeper.model.finding import Finding, Severity
 from strandkeeper.model.names import LinkName
 from strandkeeper.model.silence import Silence
 from strandkeeper.model.verdict_json import finding_from_json, finding_to_json
 
 __all__ = [
     "all_silences",
+    "ended_in_silence",
     "newest_alerts",
     "open_alerts",
     "put_alert",
@@ -94,6 +95,18 @@ def transitions_of(connection: sqlite3.Connection, number: int) -> list[Transiti
         )
         for at_ms, before, event, after, who in rows.fetchall()
     ]
+
+
+def ended_in_silence(connection: sqlite3.Connection, silence: Silence) -> list[Finding]:
+    """What was muted on a silenced link and ended since the silence began, in that order."""
+    rows = connection.execute(
+        "SELECT alert.finding FROM alert_transition "
+        "JOIN alert ON alert.number = alert_transition.alert "
+        "WHERE alert.link = ? AND event = ? AND before = ? AND at_ms >= ? "
+        "ORDER BY alert_transition.id",
+        (silence.link, AlertEvent.STEADY, AlertState.MUTED, silence.from_ms),
+    )
+    return [finding_from_json(silence.link, json.loads(text)) for (text,) in rows.fetchall()]
 
 
 def put_silence(connection: sqlite3.Connection, silence: Silence) -> None:

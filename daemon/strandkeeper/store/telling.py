@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
 from strandkeeper.model.alert import Alert, Transition
+from strandkeeper.model.finding import Finding
 from strandkeeper.model.message import Outgoing
-from strandkeeper.model.names import LinkName
+from strandkeeper.model.names import End, LinkName
 from strandkeeper.model.silence import Silence
 from strandkeeper.store import alerts, meta, outbox
 from strandkeeper.store.batch import Outcome
+from strandkeeper.store.care import Beat, put_beat
+from strandkeeper.store.last_light import LastLight, last_lights
 
 __all__ = ["KEPT_MS", "Telling", "TellingBatch", "TellingState", "load", "write"]
 
@@ -40,6 +43,7 @@ class TellingBatch:
     unsilenced: Sequence[LinkName] = ()
     watched_until_ms: int | None = None
     weekly_done_ms: int | None = None
+    beat: Beat | None = None
 
     def __bool__(self) -> bool:
         return bool(
@@ -51,12 +55,16 @@ class TellingBatch:
             or self.unsilenced
             or self.watched_until_ms is not None
             or self.weekly_done_ms is not None
+            or self.beat is not None
         )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TellingState:
-    """Everything that a start needs to go on where the run before ended."""
+    """Everything that a start needs to go on where the run before ended.
+
+    `ended`: of each silenced link, what was muted and is over, for the summary after the silence.
+    """
 
     alerts: Sequence[Alert] = ()
     waiting: Sequence[Outgoing] = ()
@@ -65,6 +73,8 @@ class TellingState:
     last_order: int = 0
     watched_until_ms: int | None = None
     weekly_done_ms: int | None = None
+    ended: Mapping[LinkName, Sequence[Finding]] = field(default_factory=dict)
+    lights: Mapping[tuple[LinkName, End], LastLight] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -130,14 +140,19 @@ def _put_meta(connection: sqlite3.Connection, batch: TellingBatch) -> None:
         outbox.forget(connection, batch.watched_until_ms - KEPT_MS)
     if batch.weekly_done_ms is not None:
         meta.put(connection, WEEKLY_DONE, batch.weekly_done_ms)
+    if batch.beat is not None:
+        put_beat(connection, batch.beat)
 
 
 def load(connection: sqlite3.Connection) -> TellingState:
     """What the run before left."""
+    silences = alerts.all_silences(connection)
     return TellingState(
         alerts=alerts.open_alerts(connection),
         waiting=outbox.waiting(connection),
-        silences=alerts.all_silences(connection),
+        silences=silences,
+        ended={s.link: alerts.ended_in_silence(connection, s) for s in silences},
+        lights=last_lights(connection),
         last_number=meta.get_number(connection, NEXT_NUMBER) or 0,
         last_order=outbox.highest(connection),
         watched_until_ms=meta.get_number(connection, WATCHED_UNTIL),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -19,7 +20,9 @@ from strandkeeper.model.settings import Settings, StoreSettings
 from strandkeeper.model.telling import TellingSettings
 from strandkeeper.model.verdict import DirectionVerdict, EndState, Flap, LinkVerdict, Outage
 from strandkeeper.optics.units import Db, Dbm
-from strandkeeper.store.telling import TellingState
+from strandkeeper.store import open_writer
+from strandkeeper.store.last_light import LastLight
+from strandkeeper.store.telling import TellingBatch, TellingState
 
 SHORE, JETTY = LinkName("Shore"), LinkName("Jetty")
 WAY = CommandWay(command=("/bin/true",))
@@ -277,15 +280,131 @@ def test_an_alert_of_a_link_that_is_no_longer_configured_ends() -> None:
     assert told.alerts == ()
 
 
+def lit(read_ms: int) -> LinkVerdict:
+    """Both ends gave a light reading at that time."""
+    well = verdict(SHORE)
+    return replace(
+        well, ab=replace(well.ab, optics_ms=read_ms), ba=replace(well.ba, optics_ms=read_ms)
+    )
+
+
+def blind(read_ms: int, *, answers: bool = True) -> LinkVerdict:
+    """B gives none any more; A's is as old as it may be."""
+    well = lit(read_ms)
+    return replace(well, ab=replace(well.ab, rx=NOT_REPORTED), b=replace(well.b, answers=answers))
+
+
+def looked(
+    watch: ReadingsWatch, from_ms: int, seconds: int, *, answers: bool = True
+) -> list[Finding]:
+    """What the last of so many looks finds, a second apart; A goes on giving readings."""
+    for at_ms in range(from_ms, from_ms + 1000 * seconds + 1, 1000):
+        ill = blind(at_ms, answers=answers)
+        found = watch.look([replace(ill, ab=replace(ill.ab, optics_ms=from_ms))], at_ms)
+    return found
+
+
 def test_an_end_that_stops_giving_readings_is_told_and_one_that_never_gave_any_is_not() -> None:
     watch = ReadingsWatch(600)
-    ill = verdict(SHORE)
-    blind = replace(ill, ab=replace(ill.ab, rx=NOT_REPORTED))
-    assert watch.look([ill], NOON) == []
-    assert watch.look([blind], NOON + 599_000) == []
-    (found,) = watch.look([blind], NOON + 600_000)
+    assert watch.look([lit(NOON)], NOON) == []
+    assert looked(watch, NOON, 599) == []
+    (found,) = looked(watch, NOON + 600_000, 1)
     assert (found.kind, found.end, found.since_ms) == (FindingKind.NO_READINGS, End.B, NOON)
-    assert ReadingsWatch(600).look([blind], NOON) == []
+    assert looked(ReadingsWatch(600), NOON, 700) == []
+
+
+def test_a_module_whose_figures_no_longer_come_is_told_though_its_last_reading_stands() -> None:
+    """The table of its figures is gone: nothing says `not reported`, the reading only grows old."""
+    watch = ReadingsWatch(600)
+    for at_ms in range(NOON, NOON + 601_000, 1000):
+        found = watch.look([replace(lit(NOON), ba=replace(lit(at_ms).ba))], at_ms)
+    assert [(f.end, f.since_ms) for f in found] == [(End.B, NOON)]
+
+
+def test_missing_readings_are_counted_on_after_a_restart_and_not_while_nobody_watched() -> None:
+    """6 of 10 minutes before the restart, three hours off: 4 more are needed, not a moment less."""
+    known = {(SHORE, End.B): LastLight(read_ms=NOON, heard_ms=NOON + 360_000)}
+    watch, again = ReadingsWatch(600, known), NOON + 3 * 3_600_000
+    assert looked(watch, again, 239) == []
+    (found,) = looked(watch, again + 240_000, 1)
+    assert (found.end, found.since_ms) == (End.B, NOON)
+
+
+def test_a_reading_as_old_as_the_one_on_record_is_no_new_one() -> None:
+    """After a start the verdict of before stands until the first poll."""
+    known = {(SHORE, End.B): LastLight(read_ms=NOON, heard_ms=NOON + 600_000)}
+    stale = replace(lit(NOON), ba=replace(lit(NOON + 900_000).ba))
+    (found,) = ReadingsWatch(600, known).look([stale], NOON + 900_000)
+    assert found.end is End.B
+
+
+def test_while_a_switch_is_silent_its_missing_readings_are_not_counted() -> None:
+    watch = ReadingsWatch(600)
+    watch.look([lit(NOON)], NOON)
+    assert looked(watch, NOON, 3600, answers=False) == []
+    assert looked(watch, NOON + 3_601_000, 590) == []
+    assert looked(watch, NOON + 3_601_000 + 591_000, 10) != []
+
+
+def restarted(path: Path, *batches: TellingBatch) -> Teller:
+    """A record on disk, and a watch that was started anew on it."""
+    writer = open_writer(path, reserve=False)
+    telling, _ = writer.telling()
+    for batch in batches:
+        assert telling.write(batch).written
+    writer.close()
+    writer = open_writer(path, reserve=False)
+    _, state = writer.telling()
+    writer.close()
+    return teller(state=state)
+
+
+def test_the_summary_after_a_silence_knows_what_began_and_ended_before_a_restart(
+    tmp_path: Path,
+) -> None:
+    told = teller()
+    batches = [told.silence(SHORE, "anna", NOON, NOON + 7_200_000, "rework")]
+    looks = [(0, down(NOON)), (60_000, down(NOON)), (100_000, verdict(SHORE))]
+    looks += [(700_000, verdict(SHORE)), (701_000, verdict(SHORE))]
+    batches += [told.look(NOON + at, 0, [v]) for at, v in looks]
+    assert told.alerts == ()
+    again = restarted(tmp_path / "record.db", *batches)
+    again.speak(SHORE, NOON + 1_000_000)
+    (message,) = heard(again, NOON + 1_001_000, verdict(SHORE))
+    assert message.message.title == "Shore: the work on the link is over; 1 alert meanwhile"
+    assert "- over again: The link is down" in message.message.text
+
+
+def test_what_ended_before_a_silence_is_not_in_its_summary(tmp_path: Path) -> None:
+    told = teller()
+    looks = [(0, down(NOON)), (60_000, down(NOON)), (100_000, verdict(SHORE))]
+    batches = [told.silence(SHORE, "anna", NOON, NOON + 50_000)]
+    batches += [told.look(NOON + at, 0, [v]) for at, v in looks]
+    batches += [told.look(NOON + 800_000, 0, [verdict(SHORE)])]
+    batches += [told.silence(SHORE, "ben", NOON + 900_000, NOON + 1_000_000)]
+    again = restarted(tmp_path / "record.db", *batches)
+    assert heard(again, NOON + 1_001_000, verdict(SHORE)) == []
+
+
+def test_a_silence_given_another_end_stays_one_and_what_it_muted_stays_muted() -> None:
+    told = teller()
+    told.silence(SHORE, "anna", NOON, NOON + 600_000)
+    heard(told, NOON, down(NOON))
+    heard(told, NOON + 60_000, down(NOON))
+    told.silence(SHORE, "anna", NOON + 500_000, NOON + 7_200_000)
+    assert heard(told, NOON + 700_000, down(NOON)) == []
+    (message,) = heard(told, NOON + 7_200_000, down(NOON))
+    assert message.message.kind is MessageKind.AFTER_SILENCE
+    assert "Silenced from 2024-10-04 12:00 to 2024-10-04 14:00 by anna." in message.message.text
+
+
+def test_when_the_silence_of_open_work_runs_out_it_is_asked_what_became_of_the_work() -> None:
+    told = teller()
+    told.silence(SHORE, "anna", NOON, NOON + 7_200_000, "rework")
+    assert heard(told, NOON + 7_100_000, verdict(SHORE)) == []
+    (message,) = heard(told, NOON + 7_200_000, verdict(SHORE))
+    assert message.message.title == "Shore: is the work on the link done? 0 alerts meanwhile"
+    assert "If it is done, finish it (rework finish)" in message.message.text
 
 
 @pytest.mark.parametrize(("off_s", "is_told"), [(899, False), (900, True)])
