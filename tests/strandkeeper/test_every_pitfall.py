@@ -174,7 +174,7 @@ PITFALLS: dict[int, tuple[str, tuple[str, ...]]] = {
 
 
 @cache
-def tests_in(path: str) -> frozenset[str]:
+def names_in(path: str) -> frozenset[str]:
     """The names of the test functions of a file."""
     tree = ast.parse((ROOT / path).read_text(encoding="utf-8"))
     kinds = (ast.FunctionDef, ast.AsyncFunctionDef)
@@ -192,4 +192,4 @@ def test_each_has_tests_that_exist(number: int) -> None:
     assert nodes
     for node in nodes:
         path, _, name = node.partition("::")
-        assert name in tests_in(path), f"pitfall {number} ({words}): there is no {node}"
+        assert name in names_in(path), f"pitfall {number} ({words}): there is no {node}"
