@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from strandkeeper.app.secrets import resolve
+from strandkeeper.app.trapping import inform_clashes
 from strandkeeper.cli.check_offline import Notes, offline_notes
 from strandkeeper.cli.check_text import link_lines, port_problems, summary, switch_lines
 from strandkeeper.config.load import load, starter_text
@@ -72,6 +73,8 @@ def _close(notes: Notes, *, offline: bool) -> int:
 def _ask_and_tell(settings: Settings, notes: Notes) -> None:
     opened, closed = _credentials(settings)
     notes.problems += closed.values()
+    if settings.traps is not None:
+        notes.problems += inform_clashes(opened)
     if sys.stderr.isatty():
         print(f"Asking {len(opened)} of {len(settings.switches)} switches ...", file=sys.stderr)
     reports = asyncio.run(_ask(settings, opened)) if opened else {}
