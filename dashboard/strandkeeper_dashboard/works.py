@@ -10,6 +10,7 @@ from strandkeeper.alerts.wording_rework import (
     acceptance_sentence,
     check_sentence,
     handwork_sentence,
+    night_sentence,
     out_of_reach_sentence,
     sees_sentence,
     unmanaged_sentence,
@@ -197,5 +198,17 @@ def work_sheet(link: Link, work: Rework) -> WorkSheet:
             for way, r in reports
         ),
         acceptance=acceptance_sentence(checks, outcome_of(checks)) if checks else "",
+        night=tuple(_nights(link, work)),
         bits_pending=any(c.kind in _BITS and c.outcome is Outcome.PENDING for c in checks),
     )
+
+
+def _nights(link: Link, work: Rework) -> list[str]:
+    """By what a cold night is judged, each way; nothing while the work is under way."""
+    if work.open or work.commissioning:
+        return []
+    said = [
+        night_sentence(link.end(way.receiver).name, report, work.coldest_before_c.get(way))
+        for way, report in work.reports.items()
+    ]
+    return [sentence for sentence in said if sentence]

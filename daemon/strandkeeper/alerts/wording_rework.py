@@ -9,7 +9,16 @@ from strandkeeper.alerts.wording_cautions import Caution, caution_text
 from strandkeeper.alerts.wording_figures import counted, db, duration, number
 from strandkeeper.model.link import Link
 from strandkeeper.model.names import Direction, End
-from strandkeeper.model.rework import Check, CheckKind, Handwork, Outcome, ReworkVerdict, Worth
+from strandkeeper.model.rework import (
+    Check,
+    CheckKind,
+    DirectionReport,
+    Handwork,
+    Night,
+    Outcome,
+    ReworkVerdict,
+    Worth,
+)
 
 __all__ = [
     "BENCH_STEPS",
@@ -19,6 +28,7 @@ __all__ = [
     "check_sentence",
     "handwork_sentence",
     "meter_cautions",
+    "night_sentence",
     "out_of_reach_sentence",
     "outcome_word",
     "outdoor_cautions",
@@ -139,6 +149,51 @@ def verdict_sentence(way: str, verdict: ReworkVerdict) -> str:
     return (
         f"{head}.{' Provisional until one cold night has passed.' if verdict.provisional else ''}"
     )
+
+
+def night_sentence(receiver: str, report: DirectionReport, before_c: float | None) -> str:
+    """By what a cold night is judged, and what to do where it cannot be; empty if nothing is known.
+
+    `before_c` is the coldest hour of the receiving module in the week before the work.
+    """
+    night, coldest = report.verdict.night, report.after.coldest_c
+    if night is None:
+        return ""
+    text = _NIGHTS[night].replace("RECEIVER", receiver)
+    if night is not Night.YET:
+        return text
+    if before_c is None or coldest is None:
+        return f"{text}."
+    return f"{text} ({number(before_c, 0)} °C; {number(coldest, 0)} °C since the work)."
+
+
+_NIGHTS: Final[dict[Night, str]] = {
+    Night.YET: (
+        "A cold night is judged by the module at RECEIVER: after a whole day, once it has come "
+        "within 2 °C of its coldest hour in the week before"
+    ),
+    Night.NO_TEMPERATURE: (
+        "The module at RECEIVER tells no temperature: a whole day is waited for, and how cold its "
+        "night was stays unknown."
+    ),
+    Night.STEADY: (
+        "The module at RECEIVER hardly changes its temperature, so it stands indoors and cannot "
+        "tell a cold night outside: look yourself at the loss after the next frost. Without that "
+        "it stays provisional for fourteen days."
+    ),
+    Night.AS_COLD: (
+        "The module at RECEIVER has since been as cold as in the week before the work; how cold "
+        "the plug was is not measured."
+    ),
+    Night.A_DAY: (
+        "A whole day has passed since; the module at RECEIVER tells no temperature, so how cold "
+        "its night was is not known."
+    ),
+    Night.A_FORTNIGHT: (
+        "Fourteen days have passed since, without a night known to be as cold as before the work: "
+        "it is not proven in the cold."
+    ),
+}
 
 
 def outcome_word(outcome: Outcome) -> str:

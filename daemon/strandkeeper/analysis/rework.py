@@ -15,11 +15,11 @@ from strandkeeper.analysis.loss import resolution
 from strandkeeper.model.names import Direction
 from strandkeeper.model.power import Measured, NoLight
 from strandkeeper.model.reading import EndRow
-from strandkeeper.model.rework import ReworkVerdict, Side, Worth
+from strandkeeper.model.rework import Night, ReworkVerdict, Side, Worth
 from strandkeeper.model.verdict import Interval
 from strandkeeper.optics.units import Db, Dbm
 
-__all__ = ["MATING", "cold_night_passed", "judge_work", "side"]
+__all__ = ["MATING", "cold_night", "judge_work", "side"]
 
 # a re-made or re-plugged field connector scatters by that much (common practice, no source)
 MATING: Final = Db(0.3)
@@ -36,6 +36,7 @@ SWING_DB: Final = 1.0
 NIGHT_MS: Final = 24 * HOUR_MS
 PATIENCE_MS: Final = 14 * NIGHT_MS
 AS_COLD_C: Final = 2.0
+STEADY_C: Final = 6.0
 
 
 def side(rows: Sequence[EndRow], direction: Direction, *, from_ms: int, to_ms: int) -> Side:
@@ -251,10 +252,15 @@ def _more_restless(before: Side, after: Side) -> bool:
     return after.worst_hour.value - after.level.value > SWING_DB
 
 
-def cold_night_passed(
-    finished_ms: int, after: Side, *, now_ms: int, coldest_before_c: float | None
-) -> bool:
-    """Whether the work has stood a night as cold as those before it.
+def cold_night(
+    finished_ms: int,
+    after: Side,
+    *,
+    now_ms: int,
+    coldest_before_c: float | None,
+    swing_before_c: float | None = None,
+) -> Night:
+    """Whether the work has stood a night as cold as those before it, and how that is known.
 
     Parameters
     ----------
@@ -266,16 +272,23 @@ def cold_night_passed(
         Record time now.
     coldest_before_c : float or None [°C]
         Of the receiving module in the week before; None: not known.
+    swing_before_c : float or None [°C]
+        Between the coldest and the warmest hour of that week; None: not known.
 
     Returns
     -------
-    bool [-]
-        True after a whole day in which the module came within 2 °C of the coldest before, after a
-        whole day where the temperature is not known, and after fourteen days in any case.
+    Night [-]
+        As cold: a whole day has passed, and the module came within 2 °C of the coldest before. A
+        module that swings by less than 6 °C in a week stands indoors and cannot tell a cold
+        night. Without a temperature a whole day is enough; fourteen days end the waiting.
 
     Raises
     ------
     Nothing.
+
+    Notes
+    -----
+    The module is all that is measured: the temperature of the plug and of the cable is not known.
 
     Source
     ------
@@ -284,12 +297,18 @@ def cold_night_passed(
     Example
     -------
     >>> warm = Side(from_ms=0, to_ms=0, coldest_c=15.0)
-    >>> cold_night_passed(0, warm, now_ms=90_000_000, coldest_before_c=3.0)
-    False
+    >>> cold_night(0, warm, now_ms=90_000_000, coldest_before_c=3.0).value
+    'yet'
     """
     stood_ms = now_ms - finished_ms
-    if stood_ms < NIGHT_MS:
-        return False
-    if coldest_before_c is None or after.coldest_c is None or stood_ms >= PATIENCE_MS:
-        return True
-    return after.coldest_c <= coldest_before_c + AS_COLD_C
+    if coldest_before_c is None or after.coldest_c is None:
+        return Night.A_DAY if stood_ms >= NIGHT_MS else Night.NO_TEMPERATURE
+    steady = swing_before_c is not None and swing_before_c < STEADY_C
+    if stood_ms >= PATIENCE_MS:
+        as_cold = not steady and after.coldest_c <= coldest_before_c + AS_COLD_C
+        return Night.AS_COLD if as_cold else Night.A_FORTNIGHT
+    if steady:
+        return Night.STEADY
+    if stood_ms >= NIGHT_MS and after.coldest_c <= coldest_before_c + AS_COLD_C:
+        return Night.AS_COLD
+    return Night.YET

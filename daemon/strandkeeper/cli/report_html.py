@@ -14,7 +14,12 @@ from strandkeeper.alerts.wording import (
     power_words,
 )
 from strandkeeper.alerts.wording_figures import db
-from strandkeeper.alerts.wording_rework import acceptance_sentence, check_sentence, verdict_sentence
+from strandkeeper.alerts.wording_rework import (
+    acceptance_sentence,
+    check_sentence,
+    night_sentence,
+    verdict_sentence,
+)
 from strandkeeper.analysis.acceptance import outcome_of
 from strandkeeper.cli.meter import reading_lines
 from strandkeeper.cli.report_page import listed, page, paragraphs, section, table
@@ -197,6 +202,8 @@ def _work(paper: Paper, work: Rework) -> str:
     for way, report in work.reports.items():
         if not work.commissioning and not work.open:
             lines.append(verdict_sentence(paper.link.direction_name(way), report.verdict))
+            receiver = paper.link.end(way.receiver).name
+            lines.append(night_sentence(receiver, report, work.coldest_before_c.get(way)))
         lines += [f"{paper.link.direction_name(way)}: {check_sentence(c)}" for c in report.checks]
     if checks:
         lines.append(acceptance_sentence(checks, outcome_of(checks)))

@@ -9,6 +9,7 @@ from strandkeeper.alerts.wording_rework import (
     MAKE_TRAFFIC,
     acceptance_sentence,
     check_sentence,
+    night_sentence,
     verdict_sentence,
 )
 from strandkeeper.analysis.acceptance import outcome_of
@@ -32,7 +33,7 @@ def work_lines(work: Rework, ways: Mapping[Direction, str]) -> list[str]:
     if work.open:
         return [*lines, "  Under way: alerts of this link are held."]
     for way in work.directions:
-        lines += _direction(ways[way], work.reports.get(way), commissioning=work.commissioning)
+        lines += _direction(ways[way], work.reports.get(way), work, way)
     checks = [c for r in work.reports.values() for c in r.checks]
     outcome = outcome_of(checks)
     lines.append(paragraph(acceptance_sentence(checks, outcome), indent=2))
@@ -53,11 +54,16 @@ def _head(work: Rework) -> str:
     )
 
 
-def _direction(name: str, report: DirectionReport | None, *, commissioning: bool) -> list[str]:
+def _direction(
+    name: str, report: DirectionReport | None, work: Rework, way: Direction
+) -> list[str]:
     if report is None:
         return []
-    head = name + ":" if commissioning else verdict_sentence(name, report.verdict)
+    head = name + ":" if work.commissioning else verdict_sentence(name, report.verdict)
     lines = [paragraph(head, indent=2, hang=2)]
+    receiver = name.partition(" → ")[2] or "the receiving end"
+    if night := night_sentence(receiver, report, work.coldest_before_c.get(way)):
+        lines.append(paragraph(night, indent=4))
     lines += [paragraph(f"- {check_sentence(check)}", indent=4, hang=2) for check in report.checks]
     if report.counted.unknown:
         text = f"- {report.counted.unknown} readings could not be counted: the counters began anew"

@@ -48,6 +48,7 @@ class Known:
     anchors: Sequence[Anchor] = ()
     benches: Sequence[Bench] = ()
     coldest_c: Mapping[Direction, float] = field(default_factory=dict)
+    swing_c: Mapping[Direction, float] = field(default_factory=dict)
 
     @property
     def open_work(self) -> Rework | None:

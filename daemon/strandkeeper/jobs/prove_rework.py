@@ -17,7 +17,7 @@ from strandkeeper.analysis.acceptance import (
     count_bits,
     outcome_of,
 )
-from strandkeeper.analysis.rework import cold_night_passed, judge_work, side
+from strandkeeper.analysis.rework import cold_night, judge_work, side
 from strandkeeper.errors import InputError
 from strandkeeper.jobs.payload import Fields
 from strandkeeper.jobs.prove import Known, Quiet, Ruling, link_of, strand_of
@@ -78,6 +78,7 @@ def start(stored: StoredEntry, known: Known, now_ms: int) -> Ruling:
         matings=_matings(fields, 1),
         old_baseline=_old_baseline(known.verdict),
         coldest_before_c=dict(known.coldest_c),
+        swing_before_c=dict(known.swing_c),
     )
     before = {way: _before(known.rows, way, now_ms) for way in work.directions}
     work = replace(work, reports={way: _unjudged(s, now_ms) for way, s in before.items()})
@@ -244,10 +245,15 @@ def _look(
     after, verdict = old.after, old.verdict
     if verdict.provisional:
         after = side(seen.rows, way, from_ms=finished, to_ms=now_ms)
-        passed = cold_night_passed(
-            finished, after, now_ms=now_ms, coldest_before_c=work.coldest_before_c.get(way)
+        night = cold_night(
+            finished,
+            after,
+            now_ms=now_ms,
+            coldest_before_c=work.coldest_before_c.get(way),
+            swing_before_c=work.swing_before_c.get(way),
         )
-        verdict = judge_work(old.before, after, matings=work.matings, night_passed=passed)
+        verdict = judge_work(old.before, after, matings=work.matings, night_passed=night.over)
+        verdict = replace(verdict, night=night)
     checks = acceptance_checks(
         _demands(work, way, facts, seen.benches), after, counted, flaps=seen.flaps, up=seen.up
     )

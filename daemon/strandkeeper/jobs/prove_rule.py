@@ -24,6 +24,7 @@ __all__ = ["look_up", "rule", "seen_since"]
 
 _RECENT_MS: Final = 3_600_000
 _WEEK_MS: Final = 7 * 86_400_000
+_A_DAY_OF_HOURS: Final = 24
 _PAIR_MS: Final = 90_000
 _DOWN: Final = (EventKind.LINK_DOWN, EventKind.FLAP_BETWEEN_POLLS)
 
@@ -61,6 +62,7 @@ def look_up(
     )
     if name not in links:
         return known
+    hours = _hours(record, name, now_ms)
     return Known(
         links=links,
         facts=facts,
@@ -69,7 +71,8 @@ def look_up(
         verdict=record.verdict(name),
         rows=tuple(record.rows(name, *_span(stored, now_ms))),
         works=record.ask(partial(rework.reworks, link=name, unclosed=True)),
-        coldest_c=_coldest(record, name, now_ms),
+        coldest_c={way: min(temps) for way, temps in hours.items()},
+        swing_c={way: max(t) - min(t) for way, t in hours.items() if len(t) >= _A_DAY_OF_HOURS},
     )
 
 
@@ -88,14 +91,14 @@ def _span(stored: StoredEntry, now_ms: int) -> tuple[int, int]:
     return done_ms - _RECENT_MS, done_ms + 60_000
 
 
-def _coldest(record: RecordReader, link: LinkName, now_ms: int) -> dict[Direction, float]:
-    """The coldest hour of each receiving module in the last week, in °C."""
-    found: dict[Direction, float] = {}
+def _hours(record: RecordReader, link: LinkName, now_ms: int) -> dict[Direction, list[float]]:
+    """The hours of each receiving module in the last week, in °C; none where it tells none."""
+    found: dict[Direction, list[float]] = {}
     for way in Direction:
         hours = record.stats(link, way, HOUR_S, now_ms - _WEEK_MS, now_ms)
-        temps = [h.receiver_temp_cc for h in hours if h.receiver_temp_cc is not None]
+        temps = [h.receiver_temp_cc / 100 for h in hours if h.receiver_temp_cc is not None]
         if temps:
-            found[way] = min(temps) / 100
+            found[way] = temps
     return found
 
 

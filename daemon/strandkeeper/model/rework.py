@@ -15,6 +15,7 @@ __all__ = [
     "Counted",
     "DirectionReport",
     "Handwork",
+    "Night",
     "Outcome",
     "Rework",
     "ReworkVerdict",
@@ -51,6 +52,28 @@ class Handwork(StrEnum):
     CLEAVED_SHORT = "cleaved-short"
     DIRT = "dirt"
     TRY_A_SPARE = "try-a-spare"
+
+
+class Night(StrEnum):
+    """Whether work has stood a cold night, and by what that is judged: never more than is known.
+
+    YET: the receiving module has not been as cold as before. NO_TEMPERATURE: it tells none, so a
+    day is waited for. STEADY: its temperature hardly moves (indoors), so it cannot tell a cold
+    night. The other three end the waiting: as cold as before, a day without a temperature, a
+    fortnight without either.
+    """
+
+    YET = "yet"
+    NO_TEMPERATURE = "no-temperature"
+    STEADY = "steady"
+    AS_COLD = "as-cold"
+    A_DAY = "a-day"
+    A_FORTNIGHT = "a-fortnight"
+
+    @property
+    def over(self) -> bool:
+        """Whether the waiting has ended."""
+        return self in (Night.AS_COLD, Night.A_DAY, Night.A_FORTNIGHT)
 
 
 class Outcome(StrEnum):
@@ -122,7 +145,7 @@ class Check:
 class ReworkVerdict:
     """Better, no different, worse or not yet known; `change` is after - before, less is better.
 
-    `provisional` until one cold night has passed. `allowed` is what re-made matings may scatter.
+    `allowed` is what re-made matings may scatter. `night` None: of a release that did not tell it.
     """
 
     worth: Worth
@@ -132,6 +155,7 @@ class ReworkVerdict:
     light_gone: bool = False
     restless: bool = False
     provisional: bool = True
+    night: Night | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,6 +175,7 @@ class Rework:
 
     `direction` None: both. `matings` is how many mated pairs of each direction were made anew or
     plugged again. `commissioning`: there was no before. `accepted_ms`: every check passed then.
+    `coldest_before_c` and `swing_before_c` are of the receiving module's hours in the week before.
     """
 
     id: int
@@ -172,6 +197,7 @@ class Rework:
     closed_ms: int | None = None
     old_baseline: dict[Direction, Interval] = field(default_factory=dict)
     coldest_before_c: dict[Direction, float] = field(default_factory=dict)
+    swing_before_c: dict[Direction, float] = field(default_factory=dict)
     reports: dict[Direction, DirectionReport] = field(default_factory=dict)
 
     @property

@@ -22,6 +22,7 @@ from strandkeeper.model.rework import (
     CheckKind,
     Counted,
     DirectionReport,
+    Night,
     Outcome,
     Rework,
     ReworkVerdict,
@@ -60,6 +61,7 @@ def rework_to_json(rework: Rework) -> dict[str, Any]:
         "closed": _time(rework.closed_ms),
         "old_baseline": {d.value: _interval(i) for d, i in rework.old_baseline.items()},
         "coldest_before_c": {d.value: c for d, c in rework.coldest_before_c.items()},
+        "swing_before_c": {d.value: c for d, c in rework.swing_before_c.items()},
         "directions": {d.value: _report(r) for d, r in rework.reports.items()},
     }
 
@@ -98,6 +100,7 @@ def _rework(data: Mapping[str, Any]) -> Rework:
             Direction(d): Interval(**i) for d, i in data["old_baseline"].items() if i is not None
         },
         coldest_before_c={Direction(d): c for d, c in data["coldest_before_c"].items()},
+        swing_before_c={Direction(d): c for d, c in data.get("swing_before_c", {}).items()},
         reports={Direction(d): _report_back(r) for d, r in data["directions"].items()},
     )
 
@@ -141,6 +144,7 @@ def _report(report: DirectionReport) -> dict[str, Any]:
             "light_gone": verdict.light_gone,
             "restless": verdict.restless,
             "provisional": verdict.provisional,
+            "night": None if verdict.night is None else verdict.night.value,
         },
         "counted": {
             "bits": counted.bits,
@@ -212,6 +216,7 @@ def _report_back(data: Mapping[str, Any]) -> DirectionReport:
             light_gone=verdict["light_gone"],
             restless=verdict["restless"],
             provisional=verdict["provisional"],
+            night=None if verdict.get("night") is None else Night(verdict["night"]),
         ),
         counted=Counted(
             bits=counted["bits"],

@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
-from strandkeeper.analysis.rework import cold_night_passed, judge_work, side
+from strandkeeper.analysis.rework import cold_night, judge_work, side
 from strandkeeper.model.names import Direction, End
 from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured, Power
 from strandkeeper.model.reading import EndRow, OpticalReading
-from strandkeeper.model.rework import Side, Worth
+from strandkeeper.model.rework import Night, Side, Worth
 from strandkeeper.optics.units import Dbm
 
 HOUR_MS = 3_600_000
@@ -122,17 +122,33 @@ def test_loss_and_receive_power_are_never_compared() -> None:
 
 
 @pytest.mark.parametrize(
-    ("stood_ms", "before_c", "after_c", "passed"),
+    ("stood_ms", "before_c", "swing_c", "after_c", "night"),
     [
-        (DAY_MS - 1, -5.0, -9.0, False),
-        (DAY_MS, -5.0, -3.0, True),
-        (DAY_MS, -5.0, -2.9, False),
-        (DAY_MS, None, 20.0, True),
-        (14 * DAY_MS, -5.0, 20.0, True),
+        (DAY_MS - 1, -5.0, 12.0, -9.0, Night.YET),
+        (DAY_MS, -5.0, 12.0, -3.0, Night.AS_COLD),
+        (DAY_MS, -5.0, None, -3.0, Night.AS_COLD),
+        (DAY_MS, -5.0, 12.0, -2.9, Night.YET),
+        (DAY_MS - 1, None, None, 20.0, Night.NO_TEMPERATURE),
+        (DAY_MS, None, None, 20.0, Night.A_DAY),
+        (DAY_MS, -5.0, 12.0, None, Night.A_DAY),
+        (14 * DAY_MS, -5.0, 12.0, 20.0, Night.A_FORTNIGHT),
+        (14 * DAY_MS, -5.0, 12.0, -6.0, Night.AS_COLD),
+        # in a heated room the module is always as cold as before: that tells nothing of outside
+        (DAY_MS, 31.0, 5.9, 31.0, Night.STEADY),
+        (14 * DAY_MS, 31.0, 5.9, 31.0, Night.A_FORTNIGHT),
+        (DAY_MS, 31.0, 6.0, 31.0, Night.AS_COLD),
     ],
 )
-def test_work_is_provisional_until_a_night_as_cold_as_those_before(
-    stood_ms: int, before_c: float | None, after_c: float, passed: bool
+def test_a_cold_night_is_judged_by_what_is_known_and_no_more(
+    stood_ms: int,
+    before_c: float | None,
+    swing_c: float | None,
+    after_c: float | None,
+    night: Night,
 ) -> None:
     after = Side(from_ms=0, to_ms=stood_ms, coldest_c=after_c)
-    assert cold_night_passed(0, after, now_ms=stood_ms, coldest_before_c=before_c) is passed
+    judged = cold_night(
+        0, after, now_ms=stood_ms, coldest_before_c=before_c, swing_before_c=swing_c
+    )
+    assert judged is night
+    assert night.over is (night in (Night.AS_COLD, Night.A_DAY, Night.A_FORTNIGHT))
