@@ -126,6 +126,7 @@ def _prepare_templates(app: Flask, settings: Settings) -> None:
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.filters.update(
         age=figures.age,
+        breakable=figures.breakable,
         clock=figures.clock,
         day_and_clock=figures.day_and_clock,
         duration=wording.duration,

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime, tzinfo
+
+from markupsafe import Markup
 
 from strandkeeper.alerts import wording
 from strandkeeper.model.power import Measured, NoLight, Power
@@ -10,6 +13,7 @@ from strandkeeper.optics.units import Db, Dbm
 
 __all__ = [
     "age",
+    "breakable",
     "clock",
     "day_and_clock",
     "db",
@@ -101,6 +105,11 @@ def size(count: int) -> str:
             return f"{value:.0f} {unit}" if unit != "MB" else f"{value:.1f} MB"
         value /= 1000
     return f"{value:.1f} GB"
+
+
+def breakable(path: object) -> Markup:
+    """A path or an address as markup that may be broken behind its separators."""
+    return Markup("<wbr>").join(re.split(r"(?<=[/.-])(?=[^/])", str(path)))
 
 
 def _local(time_ms: int, zone: tzinfo | None) -> datetime:

@@ -155,7 +155,7 @@ def test_about_page_says_who_may_log_in_and_whether_a_sign_of_life_is_sent(
 ) -> None:
     said = words(text(client, "/about"))
     assert "Log-in nobody has to, on this computer alone" in said
-    assert "Sign of life none; without one nobody hears when this computer itself is off" in said
+    assert "None is sent: nobody hears of it when this computer itself is off." in said
 
 
 def test_about_page_says_what_is_kept_how_long(client: FlaskClient) -> None:

@@ -37,6 +37,7 @@ from strandkeeper.notify.delivery import Delivery, failed
 from strandkeeper.notify.send import send
 from strandkeeper.store import RecordWriter
 from strandkeeper.store.care import Beat
+from strandkeeper.store.care import Beat
 from strandkeeper.store.telling import Telling, TellingBatch, TellingState
 
 __all__ = ["Alerting", "start_alerting"]
@@ -226,6 +227,9 @@ class Alerting:
         if not result.ok:
             self.beats_failed += 1
             log.warning("heartbeat not delivered why=%s", result.why)
+        beat = Beat(at_ms=self._clock.now_ms(), why=result.why if not result.ok else "")
+        async with self._lock:
+            await self._enter(TellingBatch(beat=beat))
         beat = Beat(at_ms=self._clock.now_ms(), why=result.why if not result.ok else "")
         async with self._lock:
             await self._enter(TellingBatch(beat=beat))

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import argparse
 import sys
+from contextlib import closing
 from pathlib import Path
 
 from strandkeeper.cli.page_count import page_count
 from strandkeeper.config.load import load
-from strandkeeper.errors import ExitCode
+from strandkeeper.errors import ExitCode, StoreError
+from strandkeeper.model.entry import Entry, EntryKind
 from strandkeeper.model.times import iso_utc
+from strandkeeper.store import open_reader
 from strandkeeper.store.backup import copy_record
 from strandkeeper.store.checking import check_whole
 from strandkeeper.store.info import RecordInfo
@@ -35,6 +38,7 @@ def run(arguments: argparse.Namespace) -> int:
     size = arguments.file.stat().st_size / 1e6
     content = told_content(check_whole(arguments.file))
     print(f"{arguments.file}: {size:.1f} MB, {content}; checked whole")
+    _tell_record(settings.store.path, arguments.file)
     print(
         "It holds the names of switches and links, readings, alerts and notes, but no password or "
         "key. Keep the configuration, the files it takes its secrets from, and the dashboard's "
@@ -42,6 +46,16 @@ def run(arguments: argparse.Namespace) -> int:
         file=sys.stderr,
     )
     return ExitCode.DONE
+
+
+def _tell_record(record: str, copy: Path) -> None:
+    """Let the pages say when the last backup was made; the copy is good without it."""
+    payload: dict[str, object] = {"file": copy.name, "bytes": copy.stat().st_size}
+    try:
+        with closing(open_reader(record)) as reader:
+            reader.append_entry(Entry(kind=EntryKind.BACKUP, who="backup", payload=payload))
+    except StoreError as error:
+        print(f"The record was not told of this backup: {error.message}", file=sys.stderr)
 
 
 def told_content(info: RecordInfo | None) -> str:

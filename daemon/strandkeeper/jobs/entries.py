@@ -49,7 +49,7 @@ def decide(stored: StoredEntry, links: frozenset[LinkName], now_ms: int) -> Deci
     if link is not None and link not in links:
         return Decision(refusal=f"there is no link {link!r} in the configuration")
     match entry.kind:
-        case EntryKind.NOTE:
+        case EntryKind.NOTE | EntryKind.BACKUP:  # told by the entry itself
             return Decision()
         case EntryKind.BASELINE:
             return _baseline(entry.payload, now_ms)

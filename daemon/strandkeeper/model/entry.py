@@ -21,6 +21,7 @@ class EntryKind(StrEnum):
     METER = "meter"
     LEDGER = "ledger"
     COMMISSION = "commission"
+    BACKUP = "backup"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,9 +7,13 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import pytest
+
+from strandkeeper.store import open_reader
+from strandkeeper.store.care import read_care
 
 HERE = Path(__file__).parent
 PORT = 16431
@@ -72,6 +76,10 @@ def test_backup_while_it_runs_restore_only_after_it_ended(
         r"copy\.db: \d+\.\d MB, \d links?, readings from \S+Z to \S+Z; checked whole", done.stdout
     )
     assert "no password or key" in done.stderr
+    with closing(open_reader(station.with_name("record.db"))) as reader:
+        care = reader.ask(read_care)
+    assert care.backup_file == "copy.db"
+    assert care.backup_bytes == copy.stat().st_size
     refused = strandkeeper("restore", station, copy)
     assert refused.returncode == 1
     assert "is in use: the daemon or the dashboard is running" in refused.stderr
