@@ -142,14 +142,14 @@ host = "127.0.0.1"
 port = 9
 timeout_s = 0.5
 retries = 0
-snmp = { version = "3", user = "watcher", auth_protocol = "SHA-256", auth_key_env = "KEY_LAB" }
+snmp = { version = "3", user = "watcher", auth = "SHA-256", auth_key_env = "KEY_LAB" }
 [[switch]]
 name = "pump"
 host = "127.0.0.2"
 port = 9
 timeout_s = 0.5
 retries = 0
-snmp = { version = "3", user = "watcher", auth_protocol = "SHA-256", auth_key_env = "KEY_PUMP" }
+snmp = { version = "3", user = "watcher", auth = "SHA-256", auth_key_env = "KEY_PUMP" }
 """
 
 
@@ -167,4 +167,5 @@ def test_check_names_the_clash_where_traps_are_listened_for(
     path.write_text(CONFIG + ("[traps]\nenabled = true\n" if traps else ""), encoding="utf-8")
     assert main(["check", str(path)]) == 1
     said = capsys.readouterr().out
+    assert "Switch pump (127.0.0.2" in said
     assert ('its SNMPv3 user "watcher" has other keys or protocols' in said) is traps
