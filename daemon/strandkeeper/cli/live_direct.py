@@ -15,7 +15,7 @@ from strandkeeper.alerts.wording_rework import work_cautions
 from strandkeeper.analysis.handwork import LiveFigures, explain_handwork
 from strandkeeper.analysis.live_track import Track
 from strandkeeper.app.secrets import resolve
-from strandkeeper.cli.live_screen import Pane, line_of, screen
+from strandkeeper.cli.live_screen import Pane, line_of, room_of_terminal, screen
 from strandkeeper.errors import InputError
 from strandkeeper.jobs.poll_switch import SwitchPoller
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
@@ -31,7 +31,13 @@ FASTEST_S: Final = 1.0
 SLOWEST_S: Final = 5.0
 LONGEST_S: Final = 30 * 60.0
 COMMUNITY: Final = "STRANDKEEPER_COMMUNITY"
+CAUTION_S: Final = 6.0
 CLEAR: Final = "\x1b[H\x1b[2J"
+
+_SILENCE: Final = (
+    "Is that its address, may this computer ask it, and is the credential right? To a wrong "
+    "community a switch says nothing."
+)
 
 
 def add_direct_arguments(parser: argparse.ArgumentParser) -> None:
@@ -139,7 +145,9 @@ def _pane(
     arguments: argparse.Namespace, track: Track, row: EndRow | None, poll: SwitchPoll
 ) -> Pane:
     if row is None:
-        state = f"No answer: {poll.error}" if poll.error else "No answer."
+        state = f"No answer: {poll.error}." if poll.error else "No answer."
+        if not track.readings:
+            state += f" {_SILENCE}"
     elif row.optics is None:
         state = "The switch shows no light readings of this port."
     else:
@@ -158,4 +166,5 @@ def _show(lasted_s: float, pane: Pane, rate: str, cautions: tuple[str, ...]) -> 
     if not sys.stdout.isatty():
         print(line_of(lasted_s, [pane]) + (f" ({pane.state})" if pane.state else ""), flush=True)
         return
-    print(CLEAR + screen("Ctrl-C ends it", rate, [pane], cautions), flush=True)
+    room = room_of_terminal(int(lasted_s / CAUTION_S))
+    print(CLEAR + screen("Ctrl-C ends it", rate, [pane], cautions, room), flush=True)

@@ -19,7 +19,7 @@ from strandkeeper.alerts.wording_rework import (
 from strandkeeper.analysis.handwork import LiveFigures, explain_handwork
 from strandkeeper.analysis.live_track import Track
 from strandkeeper.analysis.spares import best_spares
-from strandkeeper.cli.live_screen import Pane, line_of, screen
+from strandkeeper.cli.live_screen import Pane, line_of, room_of_terminal, screen
 from strandkeeper.model.entry import Entry, EntryKind
 from strandkeeper.model.link import Link
 from strandkeeper.model.live import LiveGrant
@@ -36,6 +36,7 @@ RENEW_S: Final = 10.0
 LOOK_S: Final = 0.25
 _SNMP: Final = 161
 LONGEST_S: Final = 30 * 60.0
+CAUTION_S: Final = 6.0
 CLEAR: Final = "\x1b[H\x1b[2J"
 
 
@@ -106,7 +107,8 @@ def _show(view: _View, lasted_s: float) -> None:
         return
     rate = _rate(next(iter(_grants(view)), None))
     title = f"{view.link.name}, looking for {duration(lasted_s)} (Ctrl-C ends it)"
-    print(CLEAR + screen(title, rate, panes, view.cautions), flush=True)
+    room = room_of_terminal(int(lasted_s / CAUTION_S))
+    print(CLEAR + screen(title, rate, panes, view.cautions, room), flush=True)
 
 
 def _grants(view: _View) -> Iterable[LiveGrant]:

@@ -1,18 +1,20 @@
-"""One screen of a live view, from what is known; a pure function of it."""
+"""One screen of a live view, from what is known and the room there is; a pure function of it."""
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from strandkeeper.alerts.wording_figures import dbm, duration, number
 from strandkeeper.alerts.wording_rework import handwork_sentence
 from strandkeeper.analysis.live_track import Track
 from strandkeeper.cli.big_figures import bars, big
-from strandkeeper.cli.paragraph import paragraph
+from strandkeeper.cli.paragraph import WIDTH, paragraph
 from strandkeeper.model.rework import Handwork
 
-__all__ = ["Pane", "line_of", "screen"]
+__all__ = ["Pane", "Room", "line_of", "room_of_terminal", "screen"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,30 +32,78 @@ class Pane:
     signs: tuple[Handwork, ...] = ()
 
 
-def screen(title: str, rate: str, panes: Sequence[Pane], cautions: Sequence[str]) -> str:
-    """The whole screen as text."""
-    lines = [title, rate, ""]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """What a terminal has room for. `turn` counts on while cautions take turns in little room."""
+
+    columns: int = WIDTH
+    rows: int = 1000
+    turn: int = 0
+
+
+ALL: Final = Room()
+
+
+def room_of_terminal(turn: int) -> Room:
+    """The room that there is now."""
+    size = shutil.get_terminal_size((80, 24))
+    return Room(columns=min(WIDTH, size.columns), rows=size.lines, turn=turn)
+
+
+def screen(
+    title: str, rate: str, panes: Sequence[Pane], cautions: Sequence[str], room: Room = ALL
+) -> str:
+    """The whole screen as text. Figures stay in view: in little room cautions take turns."""
+    said = [paragraph(f"! {caution}", hang=2, width=room.columns) for caution in cautions]
+    lines = _panes(title, rate, panes, room.columns, short=False)
+    if _height([*lines, *said]) <= room.rows:
+        return "\n".join([*lines, *said])
+    lines = _panes(title, rate, panes, room.columns, short=True)
+    return "\n".join([*lines, *_in_turn(said, room.rows - _height(lines), room.turn)])
+
+
+def _height(lines: Sequence[str]) -> int:
+    return 1 + sum(1 + line.count("\n") for line in lines)  # and the line that ends the output
+
+
+def _in_turn(said: Sequence[str], rows: int, turn: int) -> list[str]:
+    """As many whole cautions as there is room for, one at least, from another one each turn."""
+    first = turn % max(1, len(said))
+    kept: list[str] = []
+    for caution in [*said[first:], *said[:first]]:
+        if kept and _height([*kept, caution]) > rows + 1:
+            break
+        kept.append(caution)
+    return kept
+
+
+def _panes(title: str, rate: str, panes: Sequence[Pane], columns: int, *, short: bool) -> list[str]:
+    head = [paragraph(f"{title}. {rate}." if short else title, width=columns)]
+    lines = head if short else [*head, paragraph(rate, width=columns), ""]
     for pane in panes:
-        lines += [*_pane(pane), ""]
-    lines += [paragraph(f"! {caution}", hang=2) for caution in cautions]
-    return "\n".join(lines)
+        lines += [*_pane(pane, columns, short=short), *([] if short else [""])]
+    return lines
 
 
-def _pane(pane: Pane) -> list[str]:
+def _pane(pane: Pane, columns: int, *, short: bool) -> list[str]:
+    def said(text: str, hang: int = 0) -> str:
+        return paragraph(text, indent=2, hang=hang, width=columns)
+
     track = pane.track
-    lines = [pane.name, f"  {pane.sees}"]
+    lines = [pane.name, *([] if short else [said(pane.sees)])]
     if track.now is not None:
         lines += [f"  {line}" for line in big(number(track.now))]
-        lines.append(f"  dBm {_figures(pane)}")
-    elif track.dark:
-        lines += ["", "  NO LIGHT", "", f"  {_figures(pane)}"]
+        lines.append(said(f"dBm {_figures(pane)}"))
     else:
-        lines += ["", "  not reported", ""]
-    lines.append(f"  {bars([v for _, v in track.readings])}")
+        gap = [] if short else [""]
+        lines += [*gap, "  NO LIGHT" if track.dark else "  not reported", *gap]
+        if figures := _figures(pane):
+            lines.append(said(figures))
+    if known := bars([v for _, v in track.readings][-(columns - 2) :]):
+        lines.append(f"  {known}")
     if pane.state:
-        lines.append(paragraph(pane.state, indent=2))
-    lines += [paragraph(handwork_sentence(sign), indent=2, hang=2) for sign in pane.signs]
-    return lines
+        lines.append(said(pane.state))
+    return [*lines, *(said(handwork_sentence(sign), hang=2) for sign in pane.signs)]
 
 
 def _figures(pane: Pane) -> str:

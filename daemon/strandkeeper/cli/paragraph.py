@@ -9,11 +9,11 @@ __all__ = ["WIDTH", "paragraph"]
 WIDTH = 88
 
 
-def paragraph(text: str, *, indent: int = 0, hang: int = 0) -> str:
-    """One sentence or several as lines of at most WIDTH, the following ones hanging further in."""
+def paragraph(text: str, *, indent: int = 0, hang: int = 0, width: int = WIDTH) -> str:
+    """One sentence or several as lines of at most `width`; those that follow hang in."""
     return textwrap.fill(
         text,
-        width=WIDTH,
+        width=width,
         initial_indent=" " * indent,
         subsequent_indent=" " * (indent + hang),
         break_long_words=False,

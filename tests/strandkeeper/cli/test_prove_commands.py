@@ -18,7 +18,7 @@ from strandkeeper.alerts.wording_rework import (
 )
 from strandkeeper.analysis.handwork import LiveFigures, explain_handwork
 from strandkeeper.analysis.live_track import Track
-from strandkeeper.cli.live_screen import Pane, line_of, screen
+from strandkeeper.cli.live_screen import Pane, Room, line_of, screen
 from strandkeeper.cli.main import main
 from strandkeeper.errors import InputError
 from strandkeeper.model.ledger import Cable, Strand, StrandEnd, StrandUse
@@ -229,6 +229,27 @@ def test_the_live_screen_shows_change_best_and_movement() -> None:
     assert shown.count("█") > 40
     track.take(3000, NO_LIGHT, Measured(Dbm(-6.0)))
     assert "NO LIGHT" in screen("t", "r", [pane], [])
+
+
+@pytest.mark.parametrize("rows", [24, 30, 60])
+def test_the_figures_stay_in_view_and_every_caution_has_its_turn(rows: int) -> None:
+    track = Track()
+    for second in range(60):
+        track.take(second * 1000, Measured(Dbm(-9.0 - second % 3)), Measured(Dbm(-6.0)))
+    panes = [Pane(name=name, sees=f"sees {name}", track=track) for name in ("there", "back")]
+    cautions = work_cautions(outdoors=True)
+    seen = set()
+    for turn in range(len(cautions)):
+        text = screen("t", "r", panes, cautions, Room(columns=80, rows=rows, turn=turn))
+        lines = text.splitlines()
+        assert len(lines) < rows  # print ends the last one
+        assert all(len(line) <= 80 for line in lines)
+        assert text.count("dBm ") == 2
+        joined = " ".join(text.split())
+        shown = {caution for caution in cautions if caution in joined}
+        assert shown
+        seen |= shown
+    assert seen == set(cautions)
 
 
 def test_signs_of_hand_made_plugs_fit_the_figures() -> None:
