@@ -220,7 +220,7 @@ def _judge(log: Path, ways: Ways, times: _Times, status_s: float) -> Run:
     }
     found = {name: Phase(name, [], 0) for name in spans}
     for number in range(ways.switches):
-        starts = _poll_starts(asked.get(number, []))
+        starts = poll_starts(asked.get(number, []))
         for name, (begin, end) in spans.items():
             found[name].polls += sum(begin <= t < end for t in starts)
         if number in ways.dead_ones or number in ways.slow_ones:
@@ -240,12 +240,12 @@ def _judge(log: Path, ways: Ways, times: _Times, status_s: float) -> Run:
     return run
 
 
-def _poll_starts(times: list[float]) -> list[float]:
-    """The first request of each poll: what follows within 3 s belongs to it."""
+def poll_starts(times: list[float], apart_s: float = 3.0) -> list[float]:
+    """The first request of each poll: what follows within `apart_s` belongs to it."""
     starts: list[float] = []
     last = -1e9
     for when in times:
-        if when - last > 3.0:
+        if when - last > apart_s:
             starts.append(when)
         last = when
     return starts
@@ -271,7 +271,8 @@ def _against_rhythm(
     half = status_s / 2
     residues = [(t - measured[0] + half) % status_s - half for t in measured]
     earliest = measured[0] + min(residues)
-    return [(t, (t - earliest + 0.1) % status_s - 0.1) for t in starts]
+    early = status_s / 5  # on a busy computer even the earliest of the steady span may be late
+    return [(t, max(0.0, (t - earliest + early) % status_s - early)) for t in starts]
 
 
 def _missing(starts: list[float], begin: float, end: float, status_s: float) -> int:

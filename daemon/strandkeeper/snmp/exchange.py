@@ -14,6 +14,7 @@ from strandkeeper.snmp.endpoint import Endpoint, no_answer, refused
 from strandkeeper.snmp.engine import CLOSING, Engine, Report
 from strandkeeper.snmp.gate import Peer
 from strandkeeper.snmp.pdus import Kind, PduShelf, Reply, build
+from strandkeeper.snmp.turns import Turns
 from strandkeeper.snmp.usm_words import REFUSALS, TIME_REPORTS, UNKNOWN_ENGINE
 
 __all__ = ["Exchanges", "SilenceError", "TooLargeError"]
@@ -21,6 +22,7 @@ __all__ = ["Exchanges", "SilenceError", "TooLargeError"]
 _SYS_UP_TIME: Oid = (1, 3, 6, 1, 2, 1, 1, 3, 0)
 _MAX_REPORTS = 5  # discovery and time, each once again, and one to spare
 _RESOLVE_AGAIN_AFTER = 5
+_BURST_S = 0.25  # an answer that takes longer is no longer part of a burst
 
 
 class SilenceError(Exception):
@@ -45,8 +47,8 @@ class Exchanges:
     def __init__(self, engine: Engine, in_flight: int, suspects_in_flight: int) -> None:
         self._engine = engine
         self._shelf = PduShelf()
-        self._flight = asyncio.Semaphore(in_flight)
-        self._suspects = asyncio.Semaphore(suspects_in_flight)
+        self._flight = Turns(in_flight, _BURST_S)
+        self._suspects = Turns(suspects_in_flight, _BURST_S)
 
     async def get(
         self, endpoint: Endpoint, oids: tuple[Oid, ...], *, suspect: bool
@@ -99,7 +101,7 @@ class Exchanges:
     ) -> tuple[Reply, float, float]:
         """One request and its response, with the SNMPv3 exchanges that must come before it."""
         await self._locate(endpoint)
-        async with self._suspects if suspect else self._flight:
+        async with (self._suspects if suspect else self._flight).turn():
             denied: str | None = None
             reported: str | None = None
             for _ in range(_MAX_REPORTS):

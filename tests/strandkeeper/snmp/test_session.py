@@ -463,3 +463,24 @@ async def test_refused_access_is_passed_on(client_of: MakeClient) -> None:
         client = await client_of(agent.address)
         with pytest.raises(RefusedError, match="refused access"):
             await client.get(QUAY, numbers(1))
+
+
+async def test_a_site_that_is_dead_does_not_hold_up_the_switches_that_answer(
+    client_of: MakeClient,
+) -> None:
+    """Two requests may be in flight at once; four switches are silent, each for three seconds."""
+    async with Agent({UPTIME: ber.ticks(5)}) as living, Agent({}) as dead:
+        dead.faults.silent = True
+        names = [SwitchName(f"dead {n}") for n in range(4)]
+        targets = [target(dead.address, name=name, timeout_s=3) for name in names]
+        client = await client_of(
+            *((t, LOOK) for t in (*targets, target(living.address))), in_flight=2
+        )
+        waiting = [asyncio.create_task(client.get(name, [UPTIME])) for name in names]
+        await asyncio.sleep(0.05)
+        answer = await client.get(QUAY, [UPTIME])
+        assert answer.values == {UPTIME: 5}
+        assert client.under_way > 2  # more wait than may be in flight at once
+        await client.close()
+        ended = await asyncio.gather(*waiting, return_exceptions=True)
+        assert all(isinstance(end, NoAnswerError) for end in ended)
