@@ -36,7 +36,7 @@ from strandkeeper.notify.child import call_url
 from strandkeeper.notify.delivery import Delivery, failed
 from strandkeeper.notify.send import send
 from strandkeeper.store import RecordWriter
-from strandkeeper.store.care import Beat
+from strandkeeper.store.batch import Outcome
 from strandkeeper.store.care import Beat
 from strandkeeper.store.telling import Telling, TellingBatch, TellingState
 
@@ -84,12 +84,14 @@ class Alerting:
             settings.telling.give_up_s,
         )
         self._lock = asyncio.Lock()
-        self._strangers = self._deliverer.take(state.waiting)
+        at_once = [replace(item, next_ms=0) for item in state.waiting]
+        self._strangers = self._deliverer.take(at_once)
         self._off = watch_was_off(
             max(filter(None, (newest_ms, state.watched_until_ms)), default=None),
             clock.now_ms(),
             settings.telling.watch_off_s,
         )
+        self._unwritten = False
         self._trouble_ms: int | None = None
         self._untrusted_ms: int | None = None
         self._alive_ms = 0
@@ -200,9 +202,16 @@ class Alerting:
         if not (batch or self._telling.holds):
             return
         outcome = await self._disk.do(partial(self._telling.write, batch))
-        if not outcome.written and batch:
-            log.error("alerts not written yet: %s. %s", outcome.trouble, outcome.hint)
+        self._note_writing(outcome)
         self._deliverer.take(batch.messages)
+
+    def _note_writing(self, outcome: Outcome) -> None:
+        """Log when it stops and when it goes on, not each try between."""
+        if not outcome.written and not self._unwritten:
+            log.error("alerts not written yet: %s. %s", outcome.trouble, outcome.hint)
+        elif outcome.written and self._unwritten:
+            log.info("alerts written again lost=%d", self._telling.lost)
+        self._unwritten = not outcome.written
 
     async def _save(self, fates: Sequence[Outgoing]) -> None:
         async with self._lock:
@@ -227,9 +236,6 @@ class Alerting:
         if not result.ok:
             self.beats_failed += 1
             log.warning("heartbeat not delivered why=%s", result.why)
-        beat = Beat(at_ms=self._clock.now_ms(), why=result.why if not result.ok else "")
-        async with self._lock:
-            await self._enter(TellingBatch(beat=beat))
         beat = Beat(at_ms=self._clock.now_ms(), why=result.why if not result.ok else "")
         async with self._lock:
             await self._enter(TellingBatch(beat=beat))

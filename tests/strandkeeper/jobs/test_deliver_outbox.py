@@ -25,6 +25,7 @@ from strandkeeper.model.message import (
     OutgoingState,
     Target,
 )
+from tests.bench import alerts_ways
 
 TARGET = Target(name="phone", way=CommandWay(command=("/bin/true",)))
 BENCH = Path(__file__).parents[2] / "bench"
@@ -173,3 +174,13 @@ def test_a_teller_that_is_killed_loses_doubles_and_invents_nothing(
     tally = bench.kill_often(tmp_path, 8, 3)
     assert tally.entered > 20
     assert (tally.missing, tally.invented, tally.out_of_order, tally.untold) == (0, 0, 0, 0)
+
+
+@pytest.mark.slow
+def test_mail_and_web_hook_in_every_mood_get_everything_in_order_across_kills(
+    tmp_path: Path,
+) -> None:
+    """They refuse, are slow, drop the connection, are gone; the teller is killed across all that."""
+    for tally in alerts_ways.kill_often(tmp_path, 6, 5):
+        assert tally.entered > 5
+        assert (tally.missing, tally.invented, tally.out_of_order) == (0, 0, 0), tally
