@@ -14,7 +14,8 @@ __all__ = ["best_split", "settle"]
 
 Z95: Final = 1.96
 NEAR_MS: Final = 20 * 60_000  # the step is looked for this near to where it was found
-HELD: Final = 1.8  # spacings; noise alone repeats a coarse figure now and then
+HELD: Final = 1.8  # spacings between changes; noise alone keeps a coarse figure now and then only
+FEWEST_CHANGES: Final = 10
 CLIP: Final = 4.0  # spreads beyond which a reading is pulled in
 CHI2_95: Final = 3.84  # of one degree of freedom
 Floats = NDArray[np.float64]
@@ -144,9 +145,11 @@ def slow_refresh_ms(slow: DirectionSlow) -> int:
     A change is then seen up to so long after it happened, half of it on average.
     """
     time, rx, _ = np.concatenate(slow.ring, axis=1)
-    shown = int(np.count_nonzero(np.diff(rx))) + 1
-    spacing = int(time[-1] - time[0]) // max(1, len(time) - 1)
-    held = int(time[-1] - time[0]) // shown
+    moved = np.sort(np.diff(time[1:][np.diff(rx) != 0]))
+    if len(moved) < FEWEST_CHANGES:
+        return 0
+    spacing = int(np.median(np.diff(time)))
+    held = int(moved[len(moved) // 10])
     return held if held > HELD * spacing else 0
 
 

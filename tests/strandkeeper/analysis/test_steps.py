@@ -11,7 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from strandkeeper.analysis.settle import best_split
+from strandkeeper.analysis.settle import best_split, settle, slow_refresh_ms
+from strandkeeper.analysis.slow import DirectionSlow
 from strandkeeper.model.finding import Cause, FindingKind
 from strandkeeper.model.verdict import EventKind
 
@@ -95,3 +96,37 @@ def test_restless_light_at_a_steady_median_is_flicker(watch: Build) -> None:
     assert (found.direction, found.cause) == ("ab", Cause.CONNECTOR)
     assert link.verdict.ab.flicker
     assert link.verdict.ab.trend == "flickering"
+
+
+def ring_of(at_s: float, phase_s: float, refresh_s: float, grain: float = 1.0) -> DirectionSlow:
+    """Readings every 30 s, each as it was when the switch last took one; a step of 0.5 dB."""
+    dice = np.random.default_rng(int(at_s + 7 * phase_s))
+    time = np.arange(0, 6000, 30)
+    taken = time if not refresh_s else (time + phase_s) // refresh_s * refresh_s - phase_s
+    noise = {moment: dice.normal(0, 50) for moment in taken.tolist()}
+    rx = np.array([-9000 - 500 * (m >= at_s) + noise[m] for m in taken.tolist()])
+    rx = np.rint(rx / grain) * grain
+    ring = np.stack([time * 1000, rx, np.full(len(time), -5000)]).astype(np.int64)
+    return DirectionSlow(by_loss=True, ring=[ring])
+
+
+def test_a_step_on_a_switch_that_refreshes_slowly_is_put_between_two_of_its_readings() -> None:
+    dice = random.Random(3)
+    errors = []
+    for _ in range(200):
+        at, phase = dice.uniform(2900, 3100), dice.uniform(0, 120)
+        slow = ring_of(at, phase, 120)
+        note = settle(slow, 3000_000, 3600_000, 10.0)
+        assert note is not None
+        assert slow_refresh_ms(slow) == 120_000
+        assert note.low_ms <= 1000 * at <= note.high_ms
+        errors.append(note.time_ms / 1000 - at)
+    # half a refresh and half a poll either way is all that can be known
+    assert max(map(abs, errors)) <= 75
+    assert abs(sum(errors) / len(errors)) < 10
+
+
+@pytest.mark.parametrize("grain", [10.0, 100.0])
+def test_figures_that_repeat_by_coarse_rounding_are_no_slow_refresh(grain: float) -> None:
+    for seed in range(50):
+        assert slow_refresh_ms(ring_of(3000, seed, 0, grain)) == 0
