@@ -49,10 +49,18 @@ def _ratio(value: float) -> str:
     return f"About 1 frame in {1 / value:,.0f} arrives damaged.".replace(",", " ")
 
 
+def _light_at_errors(place: Place, value: float) -> str:
+    if abs(value) < AS_USUAL_DB:
+        return f"{_receiving(place)} received as much light as usual while they came."
+    how = "less" if value < 0 else "more"
+    return f"{_receiving(place)} received {db(abs(value))} {how} light than usual while they came."
+
+
 def _change(value: float) -> str:
     return f"{'up' if value >= 0 else 'down'} by {db(abs(value))}"
 
 
+AS_USUAL_DB: Final = 0.3
 # kinds that carry a figure, and how the sentence runs with it
 FIGURES: Final[dict[EvidenceKind, Callable[[Place, float], str]]] = {
     EvidenceKind.RECEIVE_POWER: lambda p, v: f"{_receiving(p)} receives {dbm(v)}.",
@@ -102,6 +110,12 @@ FIGURES: Final[dict[EvidenceKind, Callable[[Place, float], str]]] = {
     EvidenceKind.FOLLOWS_TEMPERATURE: lambda p, v: (
         f"{p.way}: the loss follows the temperature, {number(v, 2)} dB a degree."
     ),
+    EvidenceKind.ERRORS_IN_BURSTS: lambda p, v: (
+        f"They come in bursts: counts of five minutes vary {number(v, 0)} times as much as chance "
+        "would make them."
+    ),
+    EvidenceKind.ERRORS_BY_CHANCE: lambda p, v: "They come evenly, each by chance, not in bursts.",
+    EvidenceKind.LIGHT_AT_ERRORS: lambda p, v: _light_at_errors(p, v),
     EvidenceKind.STEPS: lambda p, v: f"{p.way}: the loss jumped {counted(v, 'time')}.",
     EvidenceKind.SWING: lambda p, v: f"{p.way}: the loss swings by {db(v)} between night and day.",
 }
@@ -137,6 +151,9 @@ NAMES: Final[dict[EvidenceKind, str]] = {
     EvidenceKind.WORSE_AT_LONGER_WAVELENGTH: "The difference between the wavelengths",
     EvidenceKind.FOLLOWS_TEMPERATURE: "The change with temperature",
     EvidenceKind.STEPS: "The number of jumps",
+    EvidenceKind.ERRORS_IN_BURSTS: "How the damaged frames come",
+    EvidenceKind.ERRORS_BY_CHANCE: "How the damaged frames come",
+    EvidenceKind.LIGHT_AT_ERRORS: "The light while frames were damaged",
     EvidenceKind.SWING: "The size of the daily swing",
 }
 
@@ -178,5 +195,6 @@ FACTS: Final[dict[EvidenceKind, Callable[[Place, str], str]]] = {
     EvidenceKind.PROVISIONAL_BASELINE: lambda p, _: (
         "What counts as good is still provisional: less than a week is on record."
     ),
+    EvidenceKind.MISFIT: lambda p, text: f"{text or 'Two parts do not fit together'}.",
     EvidenceKind.BEFORE_DAWN: lambda p, _: "It happens before dawn.",
 }

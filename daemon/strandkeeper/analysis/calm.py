@@ -126,7 +126,7 @@ def play(run: Run, closed: Closed) -> bool:
 
 def _link_is_calm(run: Run, limits: CalmLimits, now_ms: int) -> bool:
     live = run.live
-    if not live.up_ever or not live.active.keys().isdisjoint(WATCHED):
+    if run.facts.misfits or not live.up_ever or not live.active.keys().isdisjoint(WATCHED):
         return False
     for end in live.ends:
         boots = end.boots

@@ -56,6 +56,12 @@ def _link_facts(about: About) -> set[Fact]:
         facts.add(Fact.MODULE_GONE)
     if about.facts.strands == 1:
         facts.add(Fact.SINGLE_STRAND)
+    if not about.state.live.up_ever:
+        facts.add(Fact.NEVER_UP)
+    if about.facts.misfits:
+        facts.add(Fact.MISFIT)
+    if any(misfit.certain for misfit in about.facts.misfits):
+        facts.add(Fact.MISFIT_SURE)
     if not any(end.lit_ever for end in ends):
         facts.add(Fact.NEVER_LIT)
     if len(ends) == 2 and all(end.answers for end in ends):

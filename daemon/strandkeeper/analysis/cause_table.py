@@ -22,6 +22,9 @@ class Fact(Enum):
 
     PORT_OFF = auto()  # a port of the link is off by a person's doing
     MODULE_GONE = auto()
+    MISFIT = auto()  # parts do not fit together by what is said of them
+    MISFIT_SURE = auto()
+    NEVER_UP = auto()
     NEVER_LIT = auto()  # neither end has ever seen light
     BOTH_DARK = auto()
     RECEIVER_DARK = auto()  # the direction's receiver, or the near end, sees no light
@@ -100,6 +103,14 @@ RULES: Final[tuple[Rule, ...]] = (
     # no light, or no link
     _rule(DARK, "PORT_OFF", C.SWITCHED_OFF_BY_A_PERSON, CERTAIN, (), (S.ENABLE_PORT,)),
     _rule(DARK, "MODULE_GONE", C.MODULE_REMOVED, CERTAIN, (C.SURGE,), (S.PUT_MODULE_BACK,)),
+    _rule(
+        DARK,
+        "MISFIT NEVER_UP",
+        C.WRONG_PART,
+        LIKELY,
+        (C.PAIR_NOT_CROSSED, C.CABLE),
+        (S.REPLACE_WRONG_PART,),
+    ),
     _rule(
         DARK,
         "NEVER_LIT BOTH_DARK BOTH_ANSWER",
@@ -281,4 +292,6 @@ RULES: Final[tuple[Rule, ...]] = (
         (C.CABLE, C.WRONG_PART),
         (S.SWAP_PLUGS_AT_ONE_END,),
     ),
+    _rule(K.WRONG_PART, "MISFIT_SURE", C.WRONG_PART, CERTAIN, (), (S.REPLACE_WRONG_PART,)),
+    _rule(K.WRONG_PART, "", C.WRONG_PART, LIKELY, (C.MODULE_CHANGED,), (S.REPLACE_WRONG_PART,)),
 )

@@ -226,7 +226,23 @@ def _errors(about: About) -> Iterator[Evidence]:
         yield Evidence(kind=EvidenceKind.FRAMES, direction=direction, value=float(frames))
         ratio = damaged / (frames + damaged)
         yield Evidence(kind=EvidenceKind.ERROR_RATIO, direction=direction, value=ratio)
+    yield from _how_errors_come(about)
     yield from _powers(about)
+
+
+def _how_errors_come(about: About) -> Iterator[Evidence]:
+    """Whether they come in bursts, and whether with weaker light."""
+    found = errors.dispersion(about.slow)
+    if found is not None:
+        index, chance = found
+        by_chance, in_bursts = EvidenceKind.ERRORS_BY_CHANCE, EvidenceKind.ERRORS_IN_BURSTS
+        kind = by_chance if index <= chance else in_bursts
+        yield Evidence(kind=kind, direction=about.direction, value=index)
+    weaker = errors.light_at_errors(about.slow)
+    if weaker is not None:
+        yield Evidence(
+            kind=EvidenceKind.LIGHT_AT_ERRORS, direction=about.direction, value=weaker / 1000
+        )
 
 
 def _link_down(about: About) -> Iterator[Evidence]:
@@ -287,6 +303,11 @@ def _flaps(about: About) -> Iterator[Evidence]:
     yield Evidence(kind=EvidenceKind.FLAPS, value=float(count))
 
 
+def _misfits(about: About) -> Iterator[Evidence]:
+    for misfit in about.facts.misfits:
+        yield Evidence(kind=EvidenceKind.MISFIT, text=misfit.sentence)
+
+
 def _module_missing(about: About) -> Iterator[Evidence]:
     yield Evidence(kind=EvidenceKind.MODULE_NOT_PRESENT, end=about.end)
 
@@ -314,4 +335,5 @@ GATHERERS: Final[dict[FindingKind, Gatherer]] = {
     FindingKind.TEMPERATURE: _module,
     FindingKind.SUPPLY: _module,
     FindingKind.PAIR_NOT_CROSSED: _pair,
+    FindingKind.WRONG_PART: _misfits,
 }

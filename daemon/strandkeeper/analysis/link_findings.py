@@ -37,6 +37,14 @@ def judge(run: Run, now_ms: int) -> None:
         put(active, key_of(FindingKind.RESTARTS, end=which), severity, since, now_ms, tell)
     _judge_flaps(run, now_ms)
     _judge_pair(run, now_ms)
+    _judge_parts(run, now_ms)
+
+
+def _judge_parts(run: Run, now_ms: int) -> None:
+    """Parts that do not fit together: worse where the link is down for it, or may be."""
+    worst = Severity.URGENT if run.live.up is False else Severity.WARNING
+    severity = worst if run.facts.misfits else None
+    put(run.live.active, key_of(FindingKind.WRONG_PART), severity, now_ms, now_ms, run.tell)
 
 
 def _judge_pair(run: Run, now_ms: int) -> None:

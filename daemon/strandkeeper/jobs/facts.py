@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from strandkeeper.errors import InputError
 from strandkeeper.model.link import (
@@ -10,6 +11,7 @@ from strandkeeper.model.link import (
     LimitOrigin,
     Link,
     LinkFacts,
+    Misfit,
     PlannedLoss,
     PortEnd,
     ReceiverLimits,
@@ -19,7 +21,9 @@ from strandkeeper.model.settings import Settings
 from strandkeeper.optics import pmd
 from strandkeeper.optics.budget import loss_budget
 from strandkeeper.optics.pmd import PmdSpec
+from strandkeeper.optics.recognise import Sureness
 from strandkeeper.optics.units import Dbm
+from strandkeeper.optics.wrong_parts import Part, part_from_pmd, wrong_parts
 
 __all__ = ["link_facts", "receiver_limits_of"]
 
@@ -37,7 +41,42 @@ def link_facts(
         near=link.near,
         managed=(link.a.switch is not None, link.b.switch is not None),
         thresholds=settings.thresholds,
+        misfits=_misfits(link, recognised),
     )
+
+
+def _misfits(link: Link, recognised: Mapping[End, PmdSpec | None]) -> tuple[Misfit, ...]:
+    """What does not fit together, by the owner's word and by what the switches call the modules."""
+    parts = [_part(link.end(end), recognised.get(end)) for end in End]
+    try:
+        found = wrong_parts(*parts, fibre=link.fibre, strands=link.strands)
+    except InputError:  # a fibre that is not known is refused where the configuration is read
+        found = ()
+    said = [Misfit(sentence=f.sentence, certain=f.sure is Sureness.CERTAIN) for f in found]
+    for end in End:
+        said += _unlike_its_name(link.end(end), recognised.get(end))
+    return tuple(said)
+
+
+def _part(end: PortEnd, recognised: PmdSpec | None) -> Part | None:
+    spec, origin = _spec(end, recognised)
+    if spec is None:
+        return None
+    part = part_from_pmd(end.name, spec)
+    sure = Sureness.CERTAIN if origin is LimitOrigin.PMD_NAMED else Sureness.LIKELY
+    wavelength_nm = end.wavelength_nm or part.wavelength_nm
+    return replace(part, sure=sure, wavelength_nm=wavelength_nm)
+
+
+def _unlike_its_name(end: PortEnd, recognised: PmdSpec | None) -> list[Misfit]:
+    """A module that its switch calls of another speed or for another fibre than the owner does."""
+    if end.pmd is None or recognised is None:
+        return []
+    named = pmd.by_name(end.pmd)
+    if (named.medium, named.line_rate_bd) == (recognised.medium, recognised.line_rate_bd):
+        return []
+    text = f"{end.name}: described as {named.name}, but the switch calls it {recognised.name}"
+    return [Misfit(sentence=text)]
 
 
 def receiver_limits_of(end: PortEnd, recognised: PmdSpec | None = None) -> ReceiverLimits:

@@ -157,6 +157,10 @@ class EvidenceKind(StrEnum):
     PROVISIONAL_BASELINE = "provisional-baseline"
     BEFORE_DAWN = "before-dawn"
     STEPS = "steps"  # [count]
+    MISFIT = "misfit"  # text: a sentence without its full stop
+    ERRORS_IN_BURSTS = "errors-in-bursts"  # [-] variance by mean of the counts; 1 is pure chance
+    ERRORS_BY_CHANCE = "errors-by-chance"  # [-] the same, where chance alone explains it
+    LIGHT_AT_ERRORS = "light-at-errors"  # [dB] against the day's usual; negative is weaker
     SWING = "swing"  # [dB] between night and day
 
 

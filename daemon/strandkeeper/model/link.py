@@ -14,6 +14,7 @@ __all__ = [
     "LimitOrigin",
     "Link",
     "LinkFacts",
+    "Misfit",
     "PlannedLoss",
     "PortEnd",
     "ReceiverLimits",
@@ -157,8 +158,19 @@ class DirectionFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Misfit:
+    """Parts that cannot work together: a sentence that names the ends, and whether it is sure."""
+
+    sentence: str
+    certain: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LinkFacts:
-    """Everything `advance` may know of a link apart from its rows."""
+    """Everything `advance` may know of a link apart from its rows.
+
+    `misfits`: parts that do not fit together by what the owner and the switches say of them.
+    """
 
     name: LinkName
     ab: DirectionFacts = field(default_factory=DirectionFacts)
@@ -167,6 +179,7 @@ class LinkFacts:
     near: End | None = None
     managed: tuple[bool, bool] = (True, True)
     thresholds: Thresholds = field(default_factory=Thresholds)
+    misfits: tuple[Misfit, ...] = ()
 
     def direction(self, direction: Direction) -> DirectionFacts:
         """The facts of one direction."""

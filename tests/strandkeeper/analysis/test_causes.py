@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+from strandkeeper.analysis.about import About
 from strandkeeper.analysis.cause_table import RULES, Fact, Rule
-from strandkeeper.analysis.causes import first_fit
+from strandkeeper.analysis.causes import decide, first_fit
+from strandkeeper.analysis.slow import BaselineNote, DayRow, DirectionSlow, HourRow, LinkSlow
+from strandkeeper.analysis.state import LinkState
 from strandkeeper.model.finding import Cause, Confidence, FindingKind
+from strandkeeper.model.link import LinkFacts
+from strandkeeper.model.names import Direction, LinkName
 
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda r: f"{min(r.kinds)}: {r.cause}")
@@ -43,3 +48,48 @@ def test_errors_with_light_in_hand_are_not_pinned_on_one_part() -> None:
     rule = first_fit(FindingKind.ERRORS, frozenset())
     assert rule.confidence is Confidence.CANNOT_TELL
     assert {Cause.MODULE, Cause.COPPER_SIDE} <= set(rule.alternatives)
+
+
+def outdoor_link(added: int, *, coefficient: float) -> About:
+    """A link learnt to gain that much a degree, 15 °C warmer than when it was good, swinging."""
+    slow = DirectionSlow(
+        baseline=BaselineNote(level=4000, spread=20, since_ms=0, firm=True),
+        added=added,
+        weather=(0.0, coefficient, 0.001, 0.0, 0.001, 1.0),
+    )
+    swing = (24, 2_000_000, 2_000_000, 2_000_000, int(2e6 * coefficient), int(2e6 * coefficient))
+    squares = int(2e6 * coefficient**2) + 1000
+    for day in range(40):
+        temp = 1500 if day < 8 else 3000
+        slow.days.append(
+            DayRow(
+                start_ms=day * 86_400_000,
+                n=1,
+                level=4000,
+                sender_temp=temp,
+                receiver_temp=temp,
+                spread=20,
+                swing=700,
+                offset=0,
+                sums=(*swing, squares),
+            )
+        )
+    cells = dict.fromkeys(("rx", "tx", "spread"), 0)
+    newest = HourRow(
+        start_ms=0, n=1, level=4000 + added, sender_temp=3000, receiver_temp=3000, **cells
+    )
+    slow.hours = [newest]
+    state = LinkState(slow=LinkSlow(directions=[slow, DirectionSlow()]))
+    return About(
+        facts=LinkFacts(name=LinkName("jetty")), state=state, direction=Direction.AB, since_ms=0
+    )
+
+
+def test_added_loss_that_the_modules_own_warmth_explains_is_pinned_on_nothing() -> None:
+    rule = decide(outdoor_link(800, coefficient=0.5), FindingKind.ADDED_LOSS)
+    assert (rule.cause, rule.confidence) == (Cause.UNKNOWN, Confidence.CANNOT_TELL)
+
+
+def test_added_loss_far_beyond_what_their_warmth_explains_has_a_cause() -> None:
+    rule = decide(outdoor_link(2500, coefficient=0.5), FindingKind.ADDED_LOSS)
+    assert rule.confidence is not Confidence.CANNOT_TELL
