@@ -40,8 +40,8 @@ FAMILIES = {
 SHORT = {"quiet": 1, "steps": 8, "drift": 4, "forecast": 2, "causes": 1}
 LONG = {"quiet": 200, "steps": 300, "drift": 250, "forecast": 60, "causes": 40}
 ROUNDS = (  # histories a line that are reached, section by section
-    {"causes": 14, "quiet": 20, "steps": 100, "drift": 60, "forecast": 15},
-    {"quiet": 40, "drift": 125, "causes": 40, "steps": 300, "forecast": 60},
+    {"forecast": 15, "steps": 100, "causes": 14, "drift": 60, "quiet": 20},
+    {"quiet": 40, "forecast": 60, "drift": 125, "steps": 300, "causes": 40},
     {"drift": 250, "quiet": 100},
     LONG,
 )
