@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from strandkeeper.model.planned_parts import PlannedParts
 from strandkeeper.model.power import NoLight
 from strandkeeper.model.verdict import DirectionVerdict
 from strandkeeper.optics.units import Db, Dbm
@@ -28,7 +29,6 @@ __all__ = [
     "HEIGHT",
     "Label",
     "LevelDiagram",
-    "PlannedParts",
     "Point",
     "Segment",
     "level_diagram",
@@ -51,15 +51,6 @@ class Segment:
     y1: float
     x2: float
     y2: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlannedParts:
-    """The planned loss in the order that the light meets it."""
-
-    sender_connectors: Db
-    fibre: Db
-    receiver_connectors: Db
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,6 +11,7 @@ from strandkeeper.alerts.wording_units import Units, in_units
 from strandkeeper.model.finding import FindingKind
 from strandkeeper.model.link import Link
 from strandkeeper.model.names import Direction, LinkName
+from strandkeeper.model.planned_parts import planned_parts
 from strandkeeper.model.settings import Settings
 from strandkeeper.model.verdict import DirectionVerdict, LinkVerdict
 from strandkeeper.optics.units import Db
@@ -19,7 +20,6 @@ from strandkeeper_dashboard import figures, findings, health, words
 from strandkeeper_dashboard.findings import SpokenFinding
 from strandkeeper_dashboard.health import Standing
 from strandkeeper_dashboard.level_diagram import HEIGHT, LevelDiagram, level_diagram
-from strandkeeper_dashboard.planned import planned_parts
 
 __all__ = ["DirectionPanel", "LinkCard", "Overview", "card", "overview", "verdicts"]
 

@@ -9,11 +9,11 @@ import invented_station as station
 import pytest
 
 from strandkeeper.model.names import Direction
+from strandkeeper.model.planned_parts import PlannedParts, planned_parts
 from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured
 from strandkeeper.model.verdict import DirectionVerdict
 from strandkeeper.optics.units import Db, Dbm
-from strandkeeper_dashboard.level_diagram import Label, LevelDiagram, PlannedParts, level_diagram
-from strandkeeper_dashboard.planned import planned_parts
+from strandkeeper_dashboard.level_diagram import Label, LevelDiagram, level_diagram
 
 PARTS = PlannedParts(sender_connectors=Db(0.6), fibre=Db(0.4), receiver_connectors=Db(0.6))
 

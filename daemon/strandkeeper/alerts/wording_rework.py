@@ -302,7 +302,9 @@ _SIGNS: Final[dict[Handwork, str]] = {
         "The fibre may be cleaved too short: a tenth of a millimetre of air costs about 3 dB, half "
         "a millimetre far more. Cleave and mount again."
     ),
-    Handwork.DIRT: "A few dB that stay: dirt first. Clean both plugs and bores, then look again.",
+    Handwork.DIRT: (
+        "Up to a few dB that stay: dirt first. Clean both plugs and bores, then look again."
+    ),
     Handwork.TRY_A_SPARE: (
         "A spare strand is the quick way out: move the traffic first, then mend in peace."
     ),

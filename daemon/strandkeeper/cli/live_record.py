@@ -153,7 +153,9 @@ def _state(view: _View, end: End) -> str:
 def _figures(view: _View, way: Direction, mine: DirectionVerdict | None) -> LiveFigures:
     track = view.tracks[way]
     dark = [t.dark for t in view.tracks.values()]
-    spares = best_spares(view.record.ask(ledger.strands))
+    strands = view.record.ask(ledger.strands)
+    cables = {s.cable for s in strands if s.link == view.link.name}
+    spares = [s for s in best_spares(strands) if s.cable in cables]
     return LiveFigures(
         excess_db=_excess(track, mine),
         peak_db=track.peak,

@@ -13,7 +13,7 @@ from strandkeeper.alerts.wording import (
     link_statement,
     power_words,
 )
-from strandkeeper.alerts.wording_figures import db
+from strandkeeper.alerts.wording_figures import db, dbm
 from strandkeeper.alerts.wording_rework import (
     acceptance_sentence,
     check_sentence,
@@ -23,17 +23,17 @@ from strandkeeper.alerts.wording_rework import (
 from strandkeeper.analysis.acceptance import outcome_of
 from strandkeeper.cli.meter import reading_lines
 from strandkeeper.cli.report_page import listed, page, paragraphs, section, table
-from strandkeeper.cli.report_svg import levels_svg, trend_svg
+from strandkeeper.cli.report_svg import PLUGS, Levels, levels_svg, trend_svg
 from strandkeeper.cli.rework_text import local_time
 from strandkeeper.model.ledger import Cable, Strand
 from strandkeeper.model.link import Link, LinkFacts
 from strandkeeper.model.meter_reading import Bench, MeterReading
 from strandkeeper.model.names import Direction, End
+from strandkeeper.model.planned_parts import planned_parts
 from strandkeeper.model.power import Measured
 from strandkeeper.model.rework import Rework
 from strandkeeper.model.stats import PeriodStat
 from strandkeeper.model.verdict import DirectionVerdict, Event, LinkVerdict
-from strandkeeper.optics.units import Db
 
 __all__ = ["Paper", "report_html", "tag_of"]
 
@@ -165,33 +165,53 @@ def _bench_row(mine: DirectionVerdict, bench: Bench | None) -> list[tuple[str, s
 
 def _levels(paper: Paper, way: Direction) -> str:
     link, mine = paper.link, paper.verdict.direction(way)
-    planned = paper.facts.direction(way).planned
     sent = mine.tx.power.value if isinstance(mine.tx, Measured) else None
     got = mine.rx.power.value if isinstance(mine.rx, Measured) else None
+    if sent is None or got is None:
+        return ""
     limits = [
-        (name, level.value)
-        for name, level in (("weakest", mine.sensitivity), ("strongest", mine.overload))
+        (f"{name} {dbm(level)}", level.value)
+        for name, level in (
+            ("weakest it can use", mine.sensitivity),
+            ("strongest it can use", mine.overload),
+        )
         if level is not None
     ]
-    steps: list[tuple[str, float]] = []
-    places = (link.end(way.sender).name, link.end(way.receiver).name)
-    if sent is not None and planned is not None:
-        steps = _planned_steps(sent, planned.expected, places)
-    measured = None if sent is None or got is None else (sent, got)
-    if measured is None:
-        return ""
-    drawn = levels_svg(f"Levels, {link.direction_name(way)}", steps, measured, limits)
-    words = "Dashed: as planned. Plain: measured at its two ends; lost somewhere along here."
+    thresholds = paper.facts.thresholds
+    keep = thresholds.reserve_warn_anchored if mine.anchored else thresholds.reserve_warn
+    least = mine.sensitivity
+    drawn = levels_svg(
+        f"Levels, {link.direction_name(way)}",
+        Levels(
+            ends=(link.end(way.sender).name, link.end(way.receiver).name),
+            planned=_planned(paper, way, sent),
+            measured=(sent, got),
+            accuracy=mine.accuracy.value,
+            limits=limits,
+            reserve=None if least is None else ((least + keep).value, least.value),
+        ),
+    )
+    shaded = "" if least is None else f" Grey above the weakest: kept in reserve, {db(keep.value)}."
+    words = (
+        f"Dashed: as planned, through the plugs, the fibre and the plugs. Plain: measured at its "
+        f"two ends, {db(sent - got)} lost somewhere along here; shaded around it: how far the "
+        f"readings may be off.{shaded}"
+    )
     return drawn + paragraphs([words])
 
 
-def _planned_steps(sent: float, expected: Db, places: tuple[str, str]) -> list[tuple[str, float]]:
-    """Sent, half way, received: where along the way it is planned to be lost is not drawn."""
-    return [
-        (places[0], sent),
-        ("cable", sent - expected.value / 2),
-        (places[1], sent - expected.value),
-    ]
+def _planned(paper: Paper, way: Direction, sent: float) -> list[tuple[float, float]]:
+    """Level out of the laser, a step at the plugs, the fibre's slope, a step, level in."""
+    planned = paper.facts.direction(way).planned
+    parts = planned_parts(paper.link, way, None if planned is None else planned.expected)
+    if parts is None:
+        return []
+    enters = sent - parts.sender_connectors.value
+    leaves = enters - parts.fibre.value
+    arrives = leaves - parts.receiver_connectors.value
+    first, last = PLUGS
+    levels = [(0.0, sent), (first, sent), (first, enters), (last, leaves), (last, arrives)]
+    return [*levels, (1.0, arrives)]
 
 
 def _work(paper: Paper, work: Rework) -> str:

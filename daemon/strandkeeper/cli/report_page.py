@@ -8,7 +8,7 @@ from html import escape
 __all__ = ["listed", "page", "paragraphs", "section", "table"]
 
 _STYLE = """
-@page { margin: 14mm }
+@page { margin: 12mm }
 body { font: 10.5pt/1.4 "Segoe UI", "Noto Sans", "DejaVu Sans", sans-serif; color: #111;
   background: #fff; max-width: 180mm; margin: 6mm auto; padding: 0 4mm }
 h1 { font-size: 17pt; margin: 0 0 1mm } h2 { font-size: 12.5pt; margin: 6mm 0 1.5mm;
@@ -20,11 +20,17 @@ th { background: #eee; -webkit-print-color-adjust: exact; print-color-adjust: ex
 svg { width: 100%; height: auto } svg text { font-size: 10px; fill: #111 }
 .grid { stroke: #ccc; stroke-width: .6 } .limit { stroke: #111; stroke-dasharray: 2 3 }
 .planned { fill: none; stroke: #777; stroke-width: 1.4; stroke-dasharray: 6 3 }
+.reserve { fill: #e9e9e9 } .band { fill: #888; fill-opacity: .16 } svg .power { font-weight: 600 }
+.reserve, .band { -webkit-print-color-adjust: exact; print-color-adjust: exact }
 .line { fill: none; stroke: #111; stroke-width: 1.8 }
 .caution { border-left: 1.2mm solid #111; padding-left: 2mm } .tag { font-weight: 600 }
 ol li, ul li { margin: .8mm 0 }
-.card { font-size: 9.5pt; line-height: 1.3 } .card h2 { margin: 3mm 0 1mm; font-size: 11pt }
-.card + .card { break-before: page } .card p { margin: .6mm 0 } .card ol { margin: 0 }
+.card { font-size: 9pt; line-height: 1.27 } .card h1 { font-size: 14pt; line-height: 1.15 }
+.card h2 { margin: 2.2mm 0 .8mm; font-size: 10.5pt } .card + .card { break-before: page }
+.card p { margin: .5mm 0 } .card ol { margin: 0; padding-left: 6mm } .card li { margin: .5mm 0 }
+.card th, .card td { padding: .35mm 1.5mm } .card .columns { column-count: 2; column-gap: 6mm }
+.card .columns p { break-inside: avoid }
+@media print { body { margin: 0 auto; padding: 0; max-width: none } .card { break-inside: avoid } }
 """
 
 

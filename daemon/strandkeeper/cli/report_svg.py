@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from html import escape
+from typing import Final
 
-__all__ = ["levels_svg", "trend_svg"]
+__all__ = ["PLUGS", "Levels", "levels_svg", "trend_svg"]
 
-WIDTH, HEIGHT = 640, 190
-LEFT, RIGHT, TOP, BOTTOM = 52, 12, 14, 26
+WIDTH, HEIGHT = 640, 210
+LEFT, RIGHT, TOP, BOTTOM = 52, 12, 14, 36
+PLUGS: Final = (0.12, 0.88)  # where along the drawing the light enters and leaves the fibre
+NAME: Final = 34  # letters of an end's name that fit below one half
 
 
 def _scale(low: float, high: float) -> tuple[float, float]:
@@ -42,45 +46,129 @@ def _ticks(low: float, high: float, unit: str) -> list[str]:
     return [*found, f'<text x="4" y="{TOP - 3}">{escape(unit)}</text>']
 
 
-def levels_svg(
-    title: str,
-    planned: Sequence[tuple[str, float]],
-    measured: tuple[float, float] | None,
-    limits: Sequence[tuple[str, float]],
-) -> str:
-    """Level [dBm] along the way: planned in steps, measured plain between its two known points.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Levels:
+    """What a level diagram draws. Levels are dBm; None or empty: not known, so not drawn.
 
-    `planned` are the names of the places and the level after each; `limits` levels with a name.
+    `planned` is where the light goes by the plan, (place from 0 to 1, level); `measured` the level
+    at the sender and at the receiver; `limits` levels with a name; `reserve` between two levels.
     """
-    values = [v for _, v in planned] + [v for _, v in limits] + list(measured or ())
+
+    ends: tuple[str, str]
+    planned: Sequence[tuple[float, float]] = ()
+    measured: tuple[float, float] | None = None
+    accuracy: float = 0.0
+    limits: Sequence[tuple[str, float]] = ()
+    reserve: tuple[float, float] | None = None
+
+
+def levels_svg(title: str, levels: Levels) -> str:
+    """Launch, plugs, fibre, plugs, receiver as planned; the measured line between its points."""
+    measured = levels.measured or ()
+    values = [v for _, v in levels.planned] + [v for _, v in levels.limits] + [*measured]
+    if measured:
+        values += [max(measured) + levels.accuracy, min(measured) - levels.accuracy]
     if not values:
         return ""
     low, high = _scale(min(values), max(values))
-    body = _ticks(low, high, "dBm")
-    for name, value in limits:
+    return _frame(
+        title,
+        [
+            *_reserve(levels, low, high),
+            *_ticks(low, high, "dBm"),
+            *_band(levels, low, high),
+            *_limits(levels, low, high),
+            *_plan(levels, low, high),
+            *_measurement(levels, low, high),
+            *_places(levels),
+        ],
+    )
+
+
+def _x(place: float) -> float:
+    return LEFT + place * (WIDTH - RIGHT - LEFT)
+
+
+def _xy(place: float, level: float, low: float, high: float) -> str:
+    return f"{_x(place):.1f},{_y(level, low, high):.1f}"
+
+
+def _reserve(levels: Levels, low: float, high: float) -> list[str]:
+    if levels.reserve is None:
+        return []
+    top, bottom = (_y(v, low, high) for v in levels.reserve)
+    return [
+        f'<rect x="{LEFT}" y="{top:.1f}" width="{WIDTH - RIGHT - LEFT}" '
+        f'height="{bottom - top:.1f}" class="reserve"/>'
+    ]
+
+
+def _band(levels: Levels, low: float, high: float) -> list[str]:
+    if levels.measured is None or not levels.accuracy:
+        return []
+    sent, got = levels.measured
+    corners = (
+        (0, sent + levels.accuracy),
+        (1, got + levels.accuracy),
+        (1, got - levels.accuracy),
+        (0, sent - levels.accuracy),
+    )
+    points = " ".join(_xy(place, level, low, high) for place, level in corners)
+    return [f'<polygon points="{points}" class="band"/>']
+
+
+def _limits(levels: Levels, low: float, high: float) -> list[str]:
+    body = []
+    for name, value in levels.limits:
         y = _y(value, low, high)
         body.append(
             f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}" class="limit"/>'
-            f'<text x="{WIDTH - RIGHT - 2}" y="{y - 3:.1f}" text-anchor="end">{escape(name)}</text>'
+            f'<text x="{LEFT + 4}" y="{y - 3:.1f}">{escape(name)}</text>'
         )
-    span = WIDTH - RIGHT - LEFT
-    if planned:
-        width = span / len(planned)
-        points = []
-        for number, (name, value) in enumerate(planned):
-            x, y = LEFT + number * width, _y(value, low, high)
-            points += [f"{x:.1f},{y:.1f}", f"{x + width:.1f},{y:.1f}"]
-            body.append(
-                f'<text x="{x + width / 2:.1f}" y="{HEIGHT - 8}" text-anchor="middle">'
-                f"{escape(name)}</text>"
-            )
-        body.append(f'<polyline points="{" ".join(points)}" class="planned"/>')
-    if measured is not None:
-        sent, got = (_y(v, low, high) for v in measured)
+    return body
+
+
+def _plan(levels: Levels, low: float, high: float) -> list[str]:
+    if not levels.planned:
+        return []
+    points = " ".join(_xy(place, level, low, high) for place, level in levels.planned)
+    return [f'<polyline points="{points}" class="planned"/>']
+
+
+def _measurement(levels: Levels, low: float, high: float) -> list[str]:
+    if levels.measured is None:
+        return []
+    sent, got = levels.measured
+    ends = f'x1="{LEFT}" y1="{_y(sent, low, high):.1f}" x2="{WIDTH - RIGHT}"'
+    body = [f'<line {ends} y2="{_y(got, low, high):.1f}" class="line"/>']
+    for place, level, anchor in ((0.0, sent, "start"), (1.0, got, "end")):
+        x = _x(place) + (7 if anchor == "start" else -7)
+        y = _y(level, low, high) - 7
+        text = f"{level:.1f} dBm".replace("-", "\N{MINUS SIGN}")
         body.append(
-            f'<line x1="{LEFT}" y1="{sent:.1f}" x2="{WIDTH - RIGHT}" y2="{got:.1f}" class="line"/>'
+            f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" class="power">{text}</text>'
         )
-    return _frame(title, body)
+    return body
+
+
+def _places(levels: Levels) -> list[str]:
+    """Who sends and who receives below, with the plugs and the fibre between them."""
+    sender, receiver = (
+        name if len(name) <= NAME else f"{name[: NAME - 1]}…" for name in levels.ends
+    )
+    said = [(0.0, "start", f"{sender} sends"), (1.0, "end", f"{receiver} receives")]
+    if levels.planned:
+        said += [
+            (PLUGS[0], "middle", "plugs"),
+            (0.5, "middle", "fibre"),
+            (PLUGS[1], "middle", "plugs"),
+        ]
+    lines = (HEIGHT - 6, HEIGHT - 18)
+    return [
+        f'<text x="{_x(place):.1f}" y="{lines[anchor == "middle"]}" text-anchor="{anchor}">'
+        f"{escape(text)}</text>"
+        for place, anchor, text in said
+    ]
 
 
 def trend_svg(
@@ -100,9 +188,9 @@ def trend_svg(
             for t, v in run
         ]
         body.append(f'<polyline points="{" ".join(xy)}" class="line"/>')
-    body.append(f'<text x="{LEFT}" y="{HEIGHT - 8}">{escape(ends[0])}</text>')
+    body.append(f'<text x="{LEFT}" y="{HEIGHT - 12}">{escape(ends[0])}</text>')
     body.append(
-        f'<text x="{WIDTH - RIGHT}" y="{HEIGHT - 8}" text-anchor="end">{escape(ends[1])}</text>'
+        f'<text x="{WIDTH - RIGHT}" y="{HEIGHT - 12}" text-anchor="end">{escape(ends[1])}</text>'
     )
     return _frame(title, body)
 

@@ -1,7 +1,8 @@
-"""The planned loss shared out along the way that the light goes. Pure."""
+"""The planned loss shared out along the way that the light goes: what every level diagram draws."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
 from strandkeeper.errors import InputError
@@ -9,11 +10,19 @@ from strandkeeper.model.link import Link
 from strandkeeper.model.names import Direction
 from strandkeeper.optics.budget import loss_budget
 from strandkeeper.optics.units import Db
-from strandkeeper_dashboard.level_diagram import PlannedParts
 
-__all__ = ["planned_parts"]
+__all__ = ["PlannedParts", "planned_parts"]
 
 _WAVELENGTH_NM: Final = 1310  # for the drawing's proportion only, where the sender's is not known
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedParts:
+    """The planned loss in the order that the light meets it."""
+
+    sender_connectors: Db
+    fibre: Db
+    receiver_connectors: Db
 
 
 def planned_parts(link: Link, direction: Direction, planned: Db | None) -> PlannedParts | None:
