@@ -84,10 +84,8 @@ def _port_lines(port: PortReport, report: SwitchReport) -> Iterator[str]:
     found = port.identity
     by = "" if found.named_by == "ifName" else f" by {found.named_by}"
     yield f"port {port.port}: found{by}, {_state(port)}; {_light(port)}"
-    named = (found.module_maker, found.module_part, found.module_id)
-    module = " ".join(part for part in named if part)
-    if module:
-        yield f"  module {module}"
+    if found.module:
+        yield f"  module {found.module}"
     yield from (f"  {remark}" for remark in found.remarks)
 
 

@@ -58,6 +58,12 @@ class SourceTable(Table):
     temperature: ColumnTable | None = _column("module's temperature", 1, "0.1 C")
     supply: ColumnTable | None = _column("supply voltage", 2, "mV")
     serial: str | None = _oid("the column with the module's serial number")
+    maker: str | None = _oid("the column with the module's maker")
+    part: str | None = _oid("the column with the module's part number")
+    wavelength: str | None = _oid(
+        "the column with the module's wavelength: in nm or a tenth, hundredth or thousandth of it, "
+        "or a text such as 1310 nm"
+    )
     pages: str | None = _oid(
         "instead of figures: the column with the raw pages A0h and A2h (SFF-8472), one string"
     )

@@ -14,6 +14,7 @@ from strandkeeper.errors import DeviceError
 from strandkeeper.jobs.ask_command import COMMAND, CommandSource
 from strandkeeper.jobs.bind_switch import NO_READINGS, BoundPort, BoundSwitch
 from strandkeeper.jobs.rebinding import RebindReason
+from strandkeeper.model.module import ModuleFacts
 from strandkeeper.model.names import PortName, SwitchName
 from strandkeeper.model.oid import Absent, Oid, as_int
 from strandkeeper.model.reading import OpticalReading
@@ -39,6 +40,7 @@ class _ModuleMemory:
     """What one port's light leaves behind for the next poll."""
 
     module_id: str | None = None
+    facts: ModuleFacts | None = None  # as the last answer told them
     sampled_cs: int | None = None
     samples_move: bool = False
     given_s: float = 0.0
@@ -77,6 +79,13 @@ class OpticsPoller:
         """Who made the module in a port and its number, as it says itself; None if unknown."""
         return self._memory[name].module_id
 
+    def facts(self, name: PortName, port: BoundPort) -> ModuleFacts:
+        """What the module in a port says of itself, as far as it was read."""
+        told = self._memory[name].facts
+        if told is not None:
+            return told
+        return ModuleFacts() if port.optics is None else port.optics.made
+
     def is_pulled(self, name: PortName) -> bool:
         """Whether it is proved that the port's module is out of it."""
         return self._memory[name].pulled
@@ -109,6 +118,7 @@ class OpticsPoller:
             memory = self._memory[name]
             memory.remark, memory.unsure, memory.pulled = "", False, False
             memory.module_id = sample.module_id or memory.module_id
+            memory.facts = sample.facts or memory.facts
         return samples
 
     async def ask(
@@ -167,11 +177,12 @@ class OpticsPoller:
         if sample.module is ModuleState.GONE:
             memory.pulled = living or await self._row_is_gone(memory.presence)
             memory.remark = _NO_MODULE if memory.pulled else _NO_SENSORS
-            memory.module_id = None
+            memory.module_id = memory.facts = None
             return True
         if sample.module_id is not None:
             memory.unsure = memory.unsure or memory.module_id not in (None, sample.module_id)
             memory.module_id = sample.module_id
+            memory.facts = sample.facts
         return memory.unsure or sample.rebind
 
     async def _row_is_gone(self, presence: Oid | None) -> bool:

@@ -342,6 +342,7 @@ class SwitchPoller:
             if port is None:
                 continue
             reader, remarks = self._light.origin(name, port, bound)
+            module = self._light.facts(name, port)
             found[end] = PortIdentity(
                 port=name,
                 if_index=port.if_index,
@@ -351,8 +352,9 @@ class SwitchPoller:
                 mau_type=port.mau_type,
                 speed_mbps=memory.speed_mbps,
                 module_id=self._light.module_id(name),
-                module_maker="" if port.optics is None else port.optics.made[0],
-                module_part="" if port.optics is None else port.optics.made[1],
+                module_maker=module.maker,
+                module_part=module.part,
+                module_wavelength_nm=module.wavelength_nm,
                 remarks=remarks,
             )
         return found

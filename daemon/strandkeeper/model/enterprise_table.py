@@ -177,6 +177,9 @@ class EnterpriseTable:
     page_a0: Oid | None = None
     page_a2: Oid | None = None
     kind_oid: Oid | None = None
+    maker: Oid | None = None
+    part: Oid | None = None
+    wavelength: Oid | None = None
     port_oid: Oid | None = None
     port_is: PortIs = PortIs.NAME
     port_name: str = ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from strandkeeper.model.module import ModuleFacts
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
 from strandkeeper.model.reading import EndRow
 
@@ -34,8 +35,9 @@ class PortIdentity:
 
     `named_by` is the object that matched the configured name (ifName, ifAlias, ifDescr);
     `reader` the name of the reader that yields the optics, "none" without one; `errors_from` the
-    object that counts damaged frames; `module_maker` and `module_part` what ENTITY-MIB says of the
-    module; `remarks` are sentences for a person.
+    object that counts damaged frames; `module_id` tells its module from another, and
+    `module_maker`, `module_part` and `module_wavelength_nm` are what that says of itself; `remarks`
+    are sentences for a person.
     """
 
     port: PortName
@@ -48,7 +50,18 @@ class PortIdentity:
     module_id: str | None = None
     module_maker: str = ""
     module_part: str = ""
+    module_wavelength_nm: float | None = None
     remarks: tuple[str, ...] = ()
+
+    @property
+    def module(self) -> str:
+        """All that is known of the module, for a person; empty if nothing is."""
+        facts = ModuleFacts(
+            maker=self.module_maker, part=self.module_part, wavelength_nm=self.module_wavelength_nm
+        )
+        number = (self.module_id or "").partition(", ")[0]
+        known = (facts.maker, facts.part, facts.wavelength, number)
+        return " ".join(dict.fromkeys(part for part in known if part))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

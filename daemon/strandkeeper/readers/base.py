@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Protocol
 
+from strandkeeper.model.module import ModuleFacts
 from strandkeeper.model.oid import Oid, Value
 from strandkeeper.model.reading import OpticalReading
 
@@ -42,6 +43,7 @@ class ModuleState(Enum):
 class Sample:
     """One decoded optics answer. `reading` None: it says nothing, or nothing new.
 
+    `facts` are what the module says of itself, where that came with the answer;
     `sampled_cs` is the switch's own time of the value (its sysUpTime clock), if it tells;
     `rebind`: the rows are not what they were when they were tied to the port.
     """
@@ -49,6 +51,7 @@ class Sample:
     reading: OpticalReading | None
     module: ModuleState = ModuleState.UNKNOWN
     module_id: str | None = None
+    facts: ModuleFacts | None = None
     sampled_cs: int | None = None
     rebind: bool = False
 
@@ -65,8 +68,8 @@ class PortReader(Protocol):
         """What a person should know of this port's figures, as sentences."""
 
     @property
-    def made(self) -> tuple[str, str]:
-        """The module's maker and part number as ENTITY-MIB has them, empty where it has not."""
+    def made(self) -> ModuleFacts:
+        """What was walked of the module's maker, part number and wavelength, if anything was."""
 
     @property
     def presence(self) -> Oid | None:

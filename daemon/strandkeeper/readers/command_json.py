@@ -1,7 +1,8 @@
 """What a command of the owner's says of the light, as JSON.
 
     {"ports": {"Gi1": {"rx_dbm": -7.1, "tx_dbm": -5.9, "bias_ma": 16.2, "temp_c": 31.0,
-                       "vcc_v": 3.29, "module_id": "SN 0815"}}}
+                       "vcc_v": 3.29, "module_id": "SN 0815", "part": "LX-10",
+                       "wavelength_nm": 1310}}}
 
 A power is a number in `..._dbm` or `..._mw`, `"no-light"`, or null or left out: not reported.
 Instead of figures a port may have `"a0"` and `"a2"`: raw pages (SFF-8472) in hexadecimal. `"at"` is
@@ -17,11 +18,13 @@ from dataclasses import dataclass
 from typing import Any, Final, NoReturn
 
 from strandkeeper.errors import DecodeError
+from strandkeeper.model.module import ModuleFacts
 from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured, Power
 from strandkeeper.model.reading import OpticalReading
 from strandkeeper.optics.sff8472 import decode_module
 from strandkeeper.optics.units import Dbm, Milliwatt
 from strandkeeper.readers.base import ModuleState, Sample
+from strandkeeper.readers.module_cells import facts_of_page
 from strandkeeper.readers.raw_pages import reading_of_module
 
 __all__ = ["MOST_CHARACTERS", "CommandAnswer", "CommandPort", "decode_command"]
@@ -32,7 +35,8 @@ _POSSIBLE_DBM = 20.0
 _DARKEST_DBM = -40.0
 _POWERS: Final = ("rx_dbm", "rx_mw", "tx_dbm", "tx_mw")
 _NUMBERS: Final = {"bias_ma": (0.0, 2000.0), "temp_c": (-60.0, 150.0), "vcc_v": (0.0, 60.0)}
-_KEYS: Final = (*_POWERS, *_NUMBERS, "module_id", "at", "a0", "a2")
+_RANGES: Final = {**_NUMBERS, "wavelength_nm": (700.0, 1700.0)}
+_KEYS: Final = (*_POWERS, *_RANGES, "module_id", "maker", "part", "at", "a0", "a2")
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +111,13 @@ def _port(said: object) -> CommandPort:
         temp_c=_number(said, "temp_c"),
         vcc_v=_number(said, "vcc_v"),
     )
-    return CommandPort(Sample(reading=reading, module_id=module_id or None), at)
+    facts = ModuleFacts(
+        serial=module_id,
+        maker=_text(said, "maker"),
+        part=_text(said, "part"),
+        wavelength_nm=_number(said, "wavelength_nm"),
+    )
+    return CommandPort(Sample(reading=reading, module_id=facts.module_id, facts=facts), at)
 
 
 def _text(said: Mapping[str, object], key: str) -> str:
@@ -151,7 +161,7 @@ def _number(said: Mapping[str, object], key: str) -> float | None:
     value = said.get(key)
     if value is None:
         return None
-    low, high = _NUMBERS[key]
+    low, high = _RANGES[key]
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
         raise DecodeError(f'"{key}" is no number from {low:g} to {high:g}')
     return float(value)
@@ -162,11 +172,12 @@ def _of_pages(said: Mapping[str, object], module_id: str) -> Sample:
     if figures:
         raise DecodeError(f'"{figures[0]}" and raw pages are two ways; give one of them')
     module = decode_module(_octets(said, "a0"), _octets(said, "a2"))
-    serial = module.identity.serial if module.identity and module.identity.sound else None
+    facts = facts_of_page(module.identity)
     return Sample(
         reading=reading_of_module(module),
         module=ModuleState.PRESENT,
-        module_id=module_id or serial or None,
+        module_id=module_id or (None if facts is None else facts.module_id),
+        facts=facts,
     )
 
 

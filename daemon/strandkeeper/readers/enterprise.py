@@ -7,10 +7,12 @@ from dataclasses import dataclass, field
 
 from strandkeeper.errors import DecodeError
 from strandkeeper.model.enterprise_table import POWERS, EnterpriseTable
-from strandkeeper.model.oid import Absent, Oid, Value, as_text
+from strandkeeper.model.module import NOTHING_SAID, ModuleFacts
+from strandkeeper.model.oid import Absent, Oid, Value
 from strandkeeper.model.power import NOT_REPORTED, Power
 from strandkeeper.model.reading import OpticalReading, Quantity
 from strandkeeper.readers.base import Binding, Column, ModuleState, PortKey, PortReader, Sample
+from strandkeeper.readers.module_cells import facts_of_cells
 from strandkeeper.readers.table_figures import Figures, figures_of
 from strandkeeper.readers.table_rows import TableRow, needed_columns, table_rows
 from strandkeeper.readers.text_cell import folded
@@ -18,6 +20,7 @@ from strandkeeper.readers.text_cell import folded
 __all__ = ["EnterpriseReader"]
 
 _GONE = (Absent.NO_SUCH_INSTANCE, Absent.NO_SUCH_OBJECT)
+_NAMED = ("serial", "maker", "part", "wavelength")  # what a module says of itself
 _SHOWN = 5  # odd cells named in a remark
 
 
@@ -31,9 +34,9 @@ class EnterpriseReader:
         first = next((table.columns[q] for q in Quantity if q in table.columns), None)
         self.probe: Oid = () if first is None else first.oid
         figures = [c.oid for c in table.columns.values()]
-        serial = [] if table.serial is None else [table.serial]
+        self._identity = {name: oid for name in _NAMED if (oid := getattr(table, name)) is not None}
         self.columns: tuple[Oid, ...] = tuple(
-            dict.fromkeys([*figures, *serial, *needed_columns(table)])
+            dict.fromkeys([*figures, *self._identity.values(), *needed_columns(table)])
         )
 
     def bind(self, tables: Mapping[Oid, Column], ports: Sequence[PortKey]) -> Binding:
@@ -111,7 +114,7 @@ class EnterpriseReader:
         return _TablePort(
             cells=cells,
             figures=self._figures,
-            serial=self._serial(rows, cells, tables),
+            named=self._named(rows, cells, tables),
             presence=self._presence(cells),
             remarks=_lanes(others, self._lane_of(rows)),
         )
@@ -126,16 +129,18 @@ class EnterpriseReader:
         lanes = [r.lane for r in rows if r.lane is not None]
         return self._table.lane if self._table.lane is not None else min(lanes, default=None)
 
-    def _serial(
+    def _named(
         self, rows: Sequence[TableRow], cells: Mapping[Quantity, Oid], tables: Mapping[Oid, Column]
-    ) -> Oid | None:
-        """The serial number in the row of the figures, else in any row of the port."""
-        if self._table.serial is None:
-            return None
-        column = tables.get(self._table.serial, {})
+    ) -> dict[str, Oid]:
+        """What names the module: in the row of the figures, else in any row of the port."""
         used = [r.index for r in rows if any(o[-len(r.index) :] == r.index for o in cells.values())]
-        there = [i for i in (*used, *(r.index for r in rows)) if i in column]
-        return (*self._table.serial, *there[0]) if there else None
+        found: dict[str, Oid] = {}
+        for name, column in self._identity.items():
+            rows_there = tables.get(column, {})
+            there = [i for i in (*used, *(r.index for r in rows)) if i in rows_there]
+            if there:
+                found[name] = (*column, *there[0])
+        return found
 
     def _presence(self, cells: Mapping[Quantity, Oid]) -> Oid | None:
         """A cell of the port's own row, where one number is the row's whole index."""
@@ -160,15 +165,14 @@ class _TablePort:
 
     cells: Mapping[Quantity, Oid]
     figures: Mapping[Quantity, Figures]
-    serial: Oid | None
+    named: Mapping[str, Oid]
     presence: Oid | None
-    made: tuple[str, str] = ("", "")
+    made: ModuleFacts = NOTHING_SAID
     remarks: tuple[str, ...] = ()
     oids: tuple[Oid, ...] = field(init=False)
 
     def __post_init__(self) -> None:
-        serial = () if self.serial is None else (self.serial,)
-        object.__setattr__(self, "oids", (*self.cells.values(), *serial))
+        object.__setattr__(self, "oids", (*self.cells.values(), *self.named.values()))
 
     def decode(self, values: Mapping[Oid, Value]) -> Sample:
         """The reading; rows that are gone mean a module that is gone."""
@@ -179,10 +183,12 @@ class _TablePort:
             return Sample(reading=None)
         reading = self._reading(raw)
         empty = reading == OpticalReading()
+        facts = facts_of_cells(self.named, values)
         return Sample(
             reading=reading,
             module=ModuleState.UNKNOWN if empty else ModuleState.PRESENT,
-            module_id=None if self.serial is None else as_text(values.get(self.serial)) or None,
+            module_id=None if facts is None else facts.module_id,
+            facts=facts,
         )
 
     def _reading(self, raw: Mapping[Quantity, Value | None]) -> OpticalReading:

@@ -7,12 +7,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from strandkeeper.model.module import NOTHING_SAID, ModuleFacts
 from strandkeeper.model.oid import Absent, Oid, Value, as_int, as_text
 from strandkeeper.model.power import NOT_REPORTED, Power
 from strandkeeper.model.reading import OpticalReading, Quantity
 from strandkeeper.readers import entity_tree
 from strandkeeper.readers.base import Binding, Column, ModuleState, PortKey, PortReader, Sample
 from strandkeeper.readers.entity_tree import Entity, EntityTree
+from strandkeeper.readers.module_cells import wavelength_in
 from strandkeeper.readers.sensor_value import (
     OVERFLOW,
     PRECISIONS,
@@ -194,9 +196,14 @@ def _plan(sensors: Sequence[_Sensor], module: Entity | None) -> PortReader:
     return _EntityPort(
         sensors=chosen,
         module=None if module is None else module.index,
-        made=("", "") if module is None else (module.maker, module.part),
+        made=ModuleFacts() if module is None else _made(module),
         remarks=remarks,
     )
+
+
+def _made(module: Entity) -> ModuleFacts:
+    said = f"{module.descr} {module.name} {module.part}"
+    return ModuleFacts(maker=module.maker, part=module.part, wavelength_nm=wavelength_in(said))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -205,7 +212,7 @@ class _EntityPort:
 
     sensors: Mapping[Quantity, _Sensor]
     module: int | None
-    made: tuple[str, str] = ("", "")
+    made: ModuleFacts = NOTHING_SAID
     remarks: tuple[str, ...] = ()
     oids: tuple[Oid, ...] = field(init=False)
 
@@ -276,9 +283,10 @@ class _EntityPort:
         return scaled(value, sensor.scale + thousands, sensor.precision)
 
     def _module_id(self, values: Mapping[Oid, Value]) -> str | None:
-        if self.module is None:
+        serial = None if self.module is None else values.get((*entity_tree.SERIAL, self.module))
+        if serial in (None, Absent.NOT_ANSWERED, Absent.FAILED):
             return None
-        return as_text(values.get((*entity_tree.SERIAL, self.module))) or None
+        return as_text(serial) or self.made.module_id
 
     def _sampled(self, values: Mapping[Oid, Value]) -> int | None:
         stamps = [as_int(values.get((*STAMP, s.index))) for s in self.sensors.values() if s.stamped]

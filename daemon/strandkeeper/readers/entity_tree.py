@@ -121,11 +121,10 @@ class EntityTree:
         return tuple(longest) if len(longest) == 1 else ()
 
     def module(self, sensor: int) -> Entity | None:
-        """The nearest ancestor with a serial number, below chassis and stack."""
-        for entity in self.climb(sensor):
-            if entity.serial and entity.kind != _SENSOR:
-                return entity
-        return None
+        """The nearest ancestor with a serial number, else with a part number, below the chassis."""
+        above = [e for e in self.climb(sensor) if e.kind != _SENSOR]
+        numbered = next((e for e in above if e.serial), None)
+        return numbered or next((e for e in above if e.part and e.kind in MAY_BE_MODULES), None)
 
 
 def _of_lane(if_indexes: tuple[int, ...], lane: int | None) -> tuple[int, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from strandkeeper.errors import DecodeError
 from strandkeeper.model.enterprise_table import EnterpriseTable
+from strandkeeper.model.module import NOTHING_SAID, ModuleFacts
 from strandkeeper.model.oid import Absent, Oid, Value
 from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured, Power
 from strandkeeper.model.reading import OpticalReading, Quantity
@@ -15,6 +16,7 @@ from strandkeeper.optics.sff8472.diagnostics import Diagnostics
 from strandkeeper.optics.sff8472.words import Calibration, Flag, PowerKind
 from strandkeeper.optics.units import Microwatt
 from strandkeeper.readers.base import Binding, Column, ModuleState, PortKey, PortReader, Sample
+from strandkeeper.readers.module_cells import facts_of_page
 from strandkeeper.readers.table_rows import needed_columns, table_rows
 
 __all__ = ["RawPagesReader", "reading_of_module"]
@@ -58,7 +60,7 @@ class _PagesPort:
     both: Oid | None
     a0: Oid | None
     a2: Oid | None
-    made: tuple[str, str] = ("", "")
+    made: ModuleFacts = NOTHING_SAID
     remarks: tuple[str, ...] = ()
     oids: tuple[Oid, ...] = field(init=False)
 
@@ -85,11 +87,12 @@ class _PagesPort:
             module = decode_module(a0 or None, a2 or None)
         except DecodeError:
             return Sample(reading=OpticalReading())
-        serial = module.identity.serial if module.identity and module.identity.sound else None
+        facts = facts_of_page(module.identity)
         return Sample(
             reading=reading_of_module(module),
             module=ModuleState.PRESENT if module.identity else ModuleState.UNKNOWN,
-            module_id=serial or None,
+            module_id=None if facts is None else facts.module_id,
+            facts=facts,
         )
 
     def _pages(self, values: Mapping[Oid, Value]) -> tuple[bytes, bytes]:

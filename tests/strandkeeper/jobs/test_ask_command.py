@@ -62,7 +62,7 @@ async def test_a_command_tells_the_reading_of_a_port() -> None:
          f"{sys.executable} names no port of a link here; it names: Te9"),
         (python("""print('{"ports": {"Gi1": {"rx": 1}}}')"""),
          f'{sys.executable}: port Gi1: no such key: "rx"; there are: rx_dbm, rx_mw, tx_dbm, tx_mw, '
-         "bias_ma, temp_c, vcc_v, module_id, at, a0, a2"),
+         "bias_ma, temp_c, vcc_v, wavelength_nm, module_id, maker, part, at, a0, a2"),
     ],
 )  # fmt: skip
 async def test_a_command_that_fails_is_said_and_no_more(

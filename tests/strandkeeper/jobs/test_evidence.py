@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
 from pathlib import Path
 
-from tests.strandkeeper.jobs.small_switch import ENTITY, SmallSwitch
+from tests.strandkeeper.jobs.small_switch import ENTITY, ENTITY_CHANGE, SmallSwitch
 from tests.strandkeeper.snmp import ber
 from tests.strandkeeper.snmp.agents import Agent
 
+from strandkeeper.analysis import engine
 from strandkeeper.config.load import loads
 from strandkeeper.jobs.ask_switch import ask_switch
 from strandkeeper.jobs.poll_switch import SwitchPoller
+from strandkeeper.model.block import Block
+from strandkeeper.model.link import DirectionFacts, LinkFacts, ReceiverLimits
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
 from strandkeeper.model.poll import LinkEnd, PowerSupply
 from strandkeeper.model.power import Measured
+from strandkeeper.model.reading import EndRow
+from strandkeeper.model.verdict import EventKind
 from strandkeeper.optics.units import Dbm
 from strandkeeper.snmp.credentials import Community
 from strandkeeper.snmp.session import SnmpClient
@@ -30,6 +35,15 @@ OWN_TABLE = (
     '[[table]]\nname = "own"\nserial = "1.3.6.1.4.1.32473.9.2"\n'
     'rx = { oid = "1.3.6.1.4.1.32473.9.1", unit = "0.01 dBm" }\n'
 )
+
+
+def events_of(rows: Sequence[EndRow]) -> set[EventKind]:
+    """What the analysis makes of the rows of one end."""
+    limits = ReceiverLimits(sensitivity=None, overload=None, source="not needed")
+    one_way = DirectionFacts(limits=limits)
+    facts = LinkFacts(name=END.link, ab=one_way, ba=one_way)
+    _, evaluation = engine.advance(facts, engine.initial(facts), Block.from_rows(rows))
+    return {event.kind for event in evaluation.events}
 
 
 @asynccontextmanager
@@ -105,6 +119,66 @@ async def test_maker_and_part_number_come_with_the_port() -> None:
     assert (identity.module_maker, identity.module_part, identity.module_id) == (
         "Invented Optics", "IO-LX10", "SN-1",
     )  # fmt: skip
+    assert identity.module == "Invented Optics IO-LX10 SN-1"
+
+
+async def test_a_wavelength_that_the_description_names_comes_with_the_port() -> None:
+    switch = SmallSwitch()
+    switch.table[(*ENTITY, 2, switch.module(1))] = ber.text("LX transceiver, 1310nm, 10 km")
+    async with Agent(switch.table) as agent, client_of(agent) as client:
+        report = await ask_switch(client, SwitchName("quay"), [PortName("Gi1"), PortName("Gi2")])
+    told = [p.identity.module_wavelength_nm for p in report.ports if p.identity is not None]
+    assert told == [1310.0, None]
+
+
+async def test_a_module_without_a_number_is_known_by_what_else_it_says() -> None:
+    """Another part number is another module, as soon as the switch says that something changed."""
+    switch = SmallSwitch()
+    entity = switch.module(1)
+    switch.table[(*ENTITY, 11, entity)] = ber.text("")
+    switch.table[(*ENTITY, 13, entity)] = ber.text("IO-LX10")
+    async with Agent(switch.table) as agent, client_of(agent) as client:
+        poller = SwitchPoller(client, SwitchName("quay"), {END: PortName("Gi1")})
+        first = dict((await poller.poll(1000, optics=True)).rows)[END].module_id
+        switch.table[(*ENTITY, 13, entity)] = ber.text("IO-SX")
+        switch.table[ENTITY_CHANGE] = ber.ticks(999)
+        second = dict((await poller.poll(2000, optics=True)).rows)[END].module_id
+    assert (first, second) == ("IO-LX10", "IO-SX")
+
+
+NAMED_TABLE = (
+    OWN_TABLE + 'maker = "1.3.6.1.4.1.32473.9.3"\npart = "1.3.6.1.4.1.32473.9.4"\n'
+    'wavelength = "1.3.6.1.4.1.32473.9.5"\n'
+)
+
+
+async def test_maker_part_and_wavelength_of_a_described_table_name_the_module(
+    tmp_path: Path,
+) -> None:
+    """The same number in another kind of module is another module; a lost cell is not."""
+    switch = SmallSwitch()
+    switch.table[(*OWN, 1, 1)] = ber.integer(-523)
+    for column, text in ((2, "AB1"), (3, "Invented Optics"), (4, "IO-BX"), (5, "1310.00 nm")):
+        switch.table[(*OWN, column, 1)] = ber.text(text)
+    async with Agent(switch.table) as agent, client_of(agent, NAMED_TABLE) as client:
+        poller = SwitchPoller(client, SwitchName("quay"), {END: PortName("Gi1")})
+        polls = [await poller.poll(1000, optics=True)]
+        agent.faults.gen_err_on = frozenset({(*OWN, 5, 1)})
+        polls.append(await poller.poll(2000, optics=True))
+        agent.faults.gen_err_on = frozenset()
+        switch.table[(*OWN, 5, 1)] = ber.text("1490.00 nm")
+        polls.append(await poller.poll(3000, optics=True))
+    ids = [dict(poll.rows)[END].module_id for poll in polls]
+    assert ids == ["AB1, IO-BX, 1310 nm", "AB1, IO-BX, 1310 nm", "AB1, IO-BX, 1490 nm"]
+    assert polls[2].ports[END].module == "Invented Optics IO-BX 1490 nm AB1"
+    events = events_of([dict(poll.rows)[END] for poll in polls])
+    assert EventKind.MODULE_CHANGED in events
+    writer = open_writer(str(tmp_path / "record.db"), reserve=False)
+    writer.append(Batch(switches=(polls[2],)))
+    writer.close()
+    record = open_reader(str(tmp_path / "record.db"))
+    assert [h.ports[END].module_wavelength_nm for h in record.switches()] == [1490.0]
+    record.close()
 
 
 async def test_another_module_in_a_described_table_is_another_module_id() -> None:

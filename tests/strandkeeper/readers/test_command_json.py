@@ -10,11 +10,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from strandkeeper.errors import DecodeError
+from strandkeeper.model.module import ModuleFacts
 from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured
 from strandkeeper.model.reading import OpticalReading
 from strandkeeper.optics.units import Dbm
+from strandkeeper.readers.base import Sample
 from strandkeeper.readers.command_json import decode_command
 from strandkeeper_demo.sff_pages import Counts, Identity, encode_pages
+
+
+def one_sample(**said: object) -> Sample:
+    answer = decode_command(json.dumps({"ports": {"Gi1": said}}))
+    assert not answer.problems
+    return answer.ports["Gi1"].sample
 
 
 def one(**said: object) -> OpticalReading:
@@ -61,14 +69,23 @@ def test_raw_pages_are_decoded() -> None:
     assert sample.reading is not None
     assert isinstance(sample.reading.rx, Measured)
     assert sample.reading.rx.power.value == pytest.approx(-7.07, abs=0.005)  # 0.1963 mW
-    assert sample.module_id == "TSX9"
+    assert sample.module_id == "TSX9, DEMO-LX10, 1310 nm"
+
+
+def test_what_a_module_says_of_itself_may_be_told() -> None:
+    said = one_sample(module_id="TSX9", maker="Invented", part="DEMO-BX", wavelength_nm=1490.5)
+    assert said.facts == ModuleFacts(
+        serial="TSX9", maker="Invented", part="DEMO-BX", wavelength_nm=1490.5
+    )
+    assert said.module_id == "TSX9, DEMO-BX, 1490.5 nm"
+    assert one_sample(module_id="TSX9").module_id == "TSX9"
 
 
 @pytest.mark.parametrize(
     ("said", "text"),
     [
         ({"rx": -7.1}, 'port Gi1: no such key: "rx"; there are: rx_dbm, rx_mw, tx_dbm, tx_mw, '
-         "bias_ma, temp_c, vcc_v, module_id, at, a0, a2"),
+         "bias_ma, temp_c, vcc_v, wavelength_nm, module_id, maker, part, at, a0, a2"),
         ({"rx_dbm": "-7.1"}, 'port Gi1: "rx_dbm" is neither a number, nor "no-light", nor null'),
         ({"rx_dbm": True}, 'port Gi1: "rx_dbm" is neither a number, nor "no-light", nor null'),
         ({"rx_dbm": 71}, 'port Gi1: "rx_dbm" of 71 dBm is more than any module sends or survives'),

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from strandkeeper.model.enterprise_table import EnterpriseTable, parse_index
+from strandkeeper.model.module import ModuleFacts
 from strandkeeper.model.oid import Absent, Oid, Value
 from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured
 from strandkeeper.model.reading import OpticalReading
@@ -42,7 +45,22 @@ def test_pages_give_the_reading_and_the_serial_number() -> None:
     assert isinstance(reading.tx, Measured)
     assert reading.rx.power.value == pytest.approx(-7.07, abs=0.005)
     assert reading.tx.power.value == pytest.approx(-6.15, abs=0.005)
-    assert (sample.module, sample.module_id) == (ModuleState.PRESENT, "TSX9")
+    assert (sample.module, sample.module_id) == (
+        ModuleState.PRESENT,
+        "TSX9, DEMO-LX10, 1310 nm",
+    )
+    assert sample.facts == ModuleFacts(
+        serial="TSX9", maker="INVENTED", part="DEMO-LX10", wavelength_nm=1310.0
+    )
+
+
+@pytest.mark.parametrize("other", [{"part": "DEMO-LX20"}, {"wavelength_nm": 1550}])
+def test_another_kind_of_module_under_the_same_number_is_another_module(
+    other: dict[str, Any],
+) -> None:
+    one = decoded(*encode_pages(COUNTS, identity=Identity(serial="TSX9")))
+    two = decoded(*encode_pages(COUNTS, identity=Identity(serial="TSX9", **other)))
+    assert one.module_id != two.module_id
 
 
 def test_both_pages_in_one_string_say_the_same() -> None:
