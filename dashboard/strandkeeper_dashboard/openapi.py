@@ -10,6 +10,7 @@ from strandkeeper.model.verdict_json import SCHEMA
 from strandkeeper_dashboard import plot
 from strandkeeper_dashboard.chart import PANEL_IDS
 from strandkeeper_dashboard.health import Standing
+from strandkeeper_dashboard.openapi_more import more_schemas
 from strandkeeper_dashboard.openapi_verdict import verdict_schemas
 from strandkeeper_dashboard.schema_parts import (
     BOOLEAN,
@@ -86,9 +87,12 @@ def description(version: str) -> Json:
                 "The trend of one link", "Trend", [_SLUG, *_WINDOW, _SHOW], 400, 404
             ),
             "/api/switches": _get("How every switch answers", "Switches"),
+            "/api/alerts": _get("Alerts, what is muted, what could not be sent yet", "Alerts"),
+            "/api/ledger": _get("Cables, strands, meter readings, work on links", "Ledger"),
+            "/api/about": _get("The record file, its care, signs of life", "About"),
         },
         "components": {
-            "schemas": {**verdict_schemas(), **_schemas()},
+            "schemas": {**verdict_schemas(), **_schemas(), **more_schemas()},
             "securitySchemes": {
                 "session": {"type": "apiKey", "in": "cookie", "name": "strandkeeper-session"},
                 "token": {
@@ -173,7 +177,24 @@ def _events() -> Json:
 
 def _switch() -> Json:
     port = record(
-        link=TEXT, end=one_of("a", "b"), port=TEXT, if_index=COUNT, named_by=TEXT, reader=TEXT
+        link=TEXT,
+        end=one_of("a", "b"),
+        port=TEXT,
+        if_index=COUNT,
+        named_by=TEXT,
+        reader=TEXT,
+        module=TEXT,
+    )
+    power = record(
+        budget_w=maybe(COUNT),
+        draw_w=maybe(COUNT),
+        denied=maybe(COUNT),
+        faulty=maybe(COUNT),
+        ups_battery=TEXT,
+        ups_on_battery_s=maybe(COUNT),
+        ups_minutes_left=maybe(COUNT),
+        ups_charge_percent=maybe(COUNT),
+        ups_source=TEXT,
     )
     return record(
         name=TEXT,
@@ -191,6 +212,7 @@ def _switch() -> Json:
         enterprise=maybe(COUNT),
         ports=array(port),
         missing_ports=array(TEXT),
+        power=maybe(power),
     )
 
 

@@ -52,7 +52,7 @@ def test_the_service_keeps_to_its_description(
         described = re.sub(r'\{[^{}]*"name":"id"[^{}]*\{[^{}]*\}\},?', "", described)
     done = tried(described, serve(app).address, tmp_path)
     assert done.returncode == 0, done.stdout[-3000:] + done.stderr[-1000:]
-    assert re.search(r"Tested: 6\b", done.stdout), done.stdout[:1500]
+    assert re.search(r"Tested: 9\b", done.stdout), done.stdout[:1500]
     assert not (of_a_link and "returned only 404" in done.stdout)
 
 
