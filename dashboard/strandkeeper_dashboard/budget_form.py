@@ -42,7 +42,10 @@ _MOST: Final = 1000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
-    """One direction, or both where they are alike: the verdict, the rows, the light."""
+    """One direction, or both where they are alike: the verdict, the rows, the light.
+
+    `expected` and `limit` are figures in dB without their unit, as the rows of the table are.
+    """
 
     title: str
     fits: bool
@@ -158,8 +161,8 @@ def _way(title: str, budget: PowerBudget, fields: Mapping[str, str]) -> Way:
         verdict=figures.sentence(verdict),
         also=tuple(figures.sentence(one) for one in also),
         rows=tuple(line for line in budget.loss.lines if line.count),
-        expected=figures.db(budget.loss.expected),
-        limit=figures.db(budget.loss.limit),
+        expected=figures.number(budget.loss.expected.value),
+        limit=figures.number(budget.loss.limit.value),
         light=(
             ("The transmitter sends", _range(sender.launch_min, sender.launch_max)),
             ("So the receiver gets", _range(budget.weakest, budget.strongest)),

@@ -16,6 +16,7 @@ page = Blueprint("findings", __name__)
 
 _LATELY_MS: Final = 14 * 86_400_000
 _EVENTS: Final = 100
+_AT_ONCE: Final = 20
 
 
 @page.get("/findings")
@@ -36,6 +37,7 @@ def index() -> str:
             for event in lately
             if event.link in links
         ],
+        shown_at_once=_AT_ONCE,
         page_standing=overview.standing,
         live_url=url_for("api.live"),
     )
