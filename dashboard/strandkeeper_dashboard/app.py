@@ -26,6 +26,7 @@ from strandkeeper_dashboard.views import (
     about,
     alerts,
     api,
+    api_more,
     budget,
     cable,
     commission,
@@ -99,7 +100,7 @@ def create_app(
     for view in (
         *(links, link, findings, alerts, cable, meter, rework, commission, switches, budget),
         about,
-        *(api, theme, log_in),
+        *(api, api_more, theme, log_in),
     ):
         app.register_blueprint(view.page)
     errors.install(app)
