@@ -31,6 +31,7 @@ class Found(Enum):
     GONE = "gone"
     ANOTHER = "another"
     LOG_GONE = "log gone"
+    AILING = "the same, but its connection must be made anew"
 
 
 def identity(path: Path) -> Identity | None:

@@ -11,7 +11,7 @@ from typing import Final
 from strandkeeper.errors import StoreError
 from strandkeeper.store.database import damaged
 
-__all__ = ["explain", "is_damage", "may_pass", "told", "wants_room"]
+__all__ = ["explain", "is_damage", "may_pass", "told", "wants_new_connection", "wants_room"]
 
 _FULL: Final = ("SQLITE_FULL", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_FSYNC", "SQLITE_IOERR_TRUNCATE")
 _PASSING: Final = (
@@ -30,6 +30,11 @@ def may_pass(error: sqlite3.Error) -> bool:
     return isinstance(error, sqlite3.OperationalError) and _name(error).startswith(
         _PASSING + _ALSO_PASSING
     )
+
+
+def wants_new_connection(error: sqlite3.Error) -> bool:
+    """Whether the open connection may never recover: a lock that could not be released stays."""
+    return _name(error).startswith(("SQLITE_IOERR", "SQLITE_PROTOCOL"))
 
 
 def wants_room(error: sqlite3.Error) -> bool:

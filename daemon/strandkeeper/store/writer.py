@@ -38,11 +38,12 @@ from strandkeeper.store.states import put_state
 from strandkeeper.store.summing import forget_from, sum_up
 from strandkeeper.store.switches import put_switch
 from strandkeeper.store.telling import Telling, TellingState, load
-from strandkeeper.store.trouble import is_damage, told, wants_room
+from strandkeeper.store.trouble import is_damage, told, wants_new_connection, wants_room
 from strandkeeper.store.verdicts import put_verdict
 
 __all__ = ["RecordWriter", "open_writer"]
 
+RENEW_EVERY_S: Final = 30.0
 FOR_EVER_MS: Final = 1 << 46  # beyond any record time; its row key still fits
 
 
@@ -88,6 +89,7 @@ class RecordWriter:
         self.path = path
         self.before_reopen: Callable[[], None] = lambda: None
         self._holding = holding
+        self._renew_from_s = 0.0
         self._use(connection)
         self._lock = threading.RLock()
         self._reserve = Reserve(path) if with_reserve else None
@@ -98,27 +100,44 @@ class RecordWriter:
         self._links = LinkNumbers(connection)
         self._modules = ModuleNumbers(connection)
         self._place: Place | None = Place(self.path)  # None: closed, to be opened again
+        self._ailing = False
 
     @contextmanager
     def _turn(self) -> Iterator[None]:
         """The one turn of a thread with the file, which is the one of that name again."""
         with self._lock, told(self.path):
-            self._settle()
-            yield
+            try:
+                self._settle()
+                yield
+            except sqlite3.OperationalError as error:
+                self._ailing = self._ailing or wants_new_connection(error)
+                raise
 
     def _settle(self) -> None:
         found = Found.THE_SAME if self._place is None else self._place.look()
         if found is Found.ANOTHER:
             raise another_file(self.path)
+        if found is Found.THE_SAME and self._place is not None and self._ailing:
+            found = self._renewal()
         if found is not Found.THE_SAME:
             self._let_go(found)
         if self._place is None:
             self._use(_connect(self.path))
 
+    def _renewal(self) -> Found:
+        """Whether to open anew now; not with every attempt, since an opened file is checked."""
+        now_s = time.monotonic()
+        if now_s < self._renew_from_s:
+            return Found.THE_SAME
+        self._renew_from_s = now_s + RENEW_EVERY_S
+        return Found.AILING
+
     def _let_go(self, found: Found) -> None:
         """Bring all that the open connection has to where it belongs, and close it."""
         self.before_reopen()
-        if found is Found.LOG_GONE:
+        if found is Found.AILING:
+            self._connection.close()
+        elif found is Found.LOG_GONE:
             bring_in_log(self._connection, self.path)
         else:
             try:

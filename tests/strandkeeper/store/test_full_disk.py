@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import ctypes
 import os
 import sqlite3
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -132,6 +134,43 @@ def test_a_locked_file_holds_the_batch_and_it_is_written_with_the_next(
     locked.execute("ROLLBACK")
     assert writer.append(Batch()).written
     assert [row.time_ms for row in reader.rows(link)] == [t0]
+
+
+class Ailing(sqlite3.Connection):
+    """As one whose lock could not be released: nothing works through it any more.
+
+    No real disk does so on demand; tests/bench/faults.py lets fcntl fail under a real daemon.
+    """
+
+    ill = False
+
+    def execute(self, *arguments: object) -> sqlite3.Cursor:  # type: ignore[override]
+        if self.ill:
+            error = sqlite3.OperationalError("locking protocol")
+            error.sqlite_errorname = "SQLITE_PROTOCOL"
+            raise error
+        return super().execute(*arguments)  # type: ignore[arg-type]
+
+
+def test_a_connection_that_does_not_recover_is_made_anew(
+    path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    make_row: MakeRow,
+    link: LinkName,
+) -> None:
+    monkeypatch.setattr(sqlite3, "connect", partial(sqlite3.connect, factory=Ailing))
+    writer = open_writer(path, reserve=False)
+    first = writer._connection
+    assert isinstance(first, Ailing)
+    first.ill = True
+    held = writer.append(Batch(rows=[(link, make_row(1_000))]))
+    assert (held.written, held.held_rows) == (False, 1)
+    assert "SQLITE_PROTOCOL" in held.trouble
+    assert writer.append(Batch(rows=[(link, make_row(2_000))])).written
+    assert writer._connection is not first
+    writer.close()
+    with contextlib.closing(open_reader(path)) as reader:
+        assert [row.time_ms for row in reader.rows(link)] == [1_000, 2_000]
 
 
 def test_what_is_held_is_written_when_the_daemon_ends(
