@@ -36,6 +36,7 @@ from strandkeeper_dashboard.views import (
     links,
     log_in,
     meter,
+    paper,
     rework,
     switches,
     theme,
@@ -99,7 +100,7 @@ def create_app(
     assets.install(app)
     for view in (
         *(links, link, findings, alerts, cable, meter, rework, commission, switches, budget),
-        about,
+        *(paper, about),
         *(api, api_more, theme, log_in),
     ):
         app.register_blueprint(view.page)

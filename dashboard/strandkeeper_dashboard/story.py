@@ -63,9 +63,9 @@ def story(link: Link, record: RecordReader, window: Window) -> list[Happening]:
     told = [_event(link, event) for event in events_of(link, record, window)]
     told += [
         _entry(link, stored)
-        for stored in record.entries(limit=_LIMIT)
-        if stored.entry.kind in _TOLD
-        and stored.entry.payload.get("link") == link.name
+        for kind in _TOLD  # each by itself: who looks on live is entered every ten seconds
+        for stored in record.entries(kind=kind, limit=_LIMIT)
+        if stored.entry.payload.get("link") == link.name
         and window.from_ms <= stored.at_ms <= window.to_ms
     ]
     told.sort(key=lambda one: -one.time_ms)

@@ -22,7 +22,7 @@ from strandkeeper.model.finding import (
 )
 from strandkeeper.model.link import LimitOrigin, Link, PortEnd
 from strandkeeper.model.names import Direction, End, LinkName, PortName, SwitchName
-from strandkeeper.model.poll import LinkEnd, PortIdentity, SwitchIdentity, SwitchPoll
+from strandkeeper.model.poll import LinkEnd, PortIdentity, PowerSupply, SwitchIdentity, SwitchPoll
 from strandkeeper.model.power import NO_LIGHT, Measured, Power
 from strandkeeper.model.reading import AdminStatus, Deltas, EndRow, OperStatus, OpticalReading
 from strandkeeper.model.settings import Address, Settings, StoreSettings
@@ -487,8 +487,13 @@ def polls(
                     reader="entity-sensor",
                     errors_from="dot3HCStatsFCSErrors",
                     speed_mbps=1000,
+                    module_id="SN-1",
+                    module_maker="Invented Optics",
+                    module_part="IO-LX10",
+                    module_wavelength_nm=1310.0,
                 )
             },
+            power=PowerSupply(budget_w=370, draw_w=120, denied=2, ups_source="normal"),
             missing_ports=(PortName("Gi4"),),
             known_ports=tuple(PortName(f"Gi{n}") for n in (1, 2, 3, 5, 6)),
         ),

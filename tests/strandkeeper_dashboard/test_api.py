@@ -45,6 +45,8 @@ def test_events_carry_the_facts_and_the_sentence(client: FlaskClient) -> None:
 def test_switches_say_what_they_answered(client: FlaskClient) -> None:
     found = {s["name"]: s for s in client.get("/api/switches").get_json()["switches"]}
     assert found["lab-switch"]["enterprise"] == 32473
+    assert found["lab-switch"]["power"]["draw_w"] == 120
+    assert found["lab-switch"]["ports"][0]["module"] == "Invented Optics IO-LX10 1310 nm SN-1"
     assert found["tower-switch"]["answered"] is False
     assert found["tower-switch"]["heard"] is None
 

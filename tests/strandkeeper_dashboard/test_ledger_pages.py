@@ -487,3 +487,64 @@ def test_every_form_works_without_a_script_by_keyboard_alone(
     ]
     (reading,) = asked_for(own_path, EntryKind.METER)
     assert reading.payload["reading_dbm"] == -11.3
+
+
+RECORD = "/links/lab-to-pump-house/record"
+
+
+def test_the_record_to_print_has_everything(own: FlaskClient, own_path: Path) -> None:
+    kept = Bench(link=PUMP.name, direction=Direction.AB, at_ms=NOW, difference=Db(0.4))
+    with closing(open_writer(own_path, reserve=False)) as writer:
+        writer.change(Changes(benches=[kept]))
+    page = text_of(own, RECORD)
+    for wanted in (
+        "Modules",
+        "Module says it is",
+        "shore cable 1",
+        "Planned, at most",
+        "measured by module, ±3",
+        "no bench reference",  # the other way has none
+        "Loss 1.30 dB ±0.2 dB",
+        "No work is on record.",
+        "What happened",
+    ):
+        assert wanted in page, wanted
+    assert page.count('class="level-drawing"') == 2
+    assert 'class="trend-drawing' in page
+    assert "<script" not in page  # nothing is drawn by a script
+    assert own.get("/links/lab-to-boat-shed/record").status_code == 404  # never read
+
+
+def test_what_people_did_is_still_told_after_a_long_look(own: FlaskClient, own_path: Path) -> None:
+    post(own, "/links/lab-to-pump-house/rework/start", {"what": "a new plug"})
+    look = Entry(kind=EntryKind.LIVE, who="x", payload={"link": PUMP.name})
+    with closing(open_reader(own_path)) as record:
+        for _ in range(250):  # who looks on live is entered every ten seconds
+            record.append_entry(look)
+    with closing(open_reader(own_path)) as record:
+        (begun,) = record.entries(kind=EntryKind.REWORK_START)
+    app = create_app(station.settings(own_path), Door(own_path), clock=lambda: begun.at_ms + 1)
+    page = text_of(app.test_client(), RECORD)
+    assert "someone at this computer began work: a new plug." in page
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_record_prints_without_anything_cut_off(
+    own_app: Flask, serve: Callable[[Flask], Served], paper: str
+) -> None:
+    if shutil.which("/usr/bin/chromium") is None:
+        pytest.skip("NOT RUN: /usr/bin/chromium is missing")
+    served = serve(own_app)
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(
+            executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-gpu"]
+        )
+        width = {"A4": 794, "Letter": 816}[paper]  # at 96 px an inch
+        page = browser.new_page(viewport={"width": width, "height": 1000})
+        page.emulate_media(media="print")
+        page.goto(f"{served.address}{RECORD}")
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        printed = page.pdf(format=paper)
+        assert 2 <= len(re.findall(rb"/Type\s*/Page\b", printed)) <= 8
+        browser.close()

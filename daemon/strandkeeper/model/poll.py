@@ -68,7 +68,8 @@ class PortIdentity:
 class PowerSupply:
     """How a switch feeds others (PoE, RFC 3621) and is fed (UPS-MIB, RFC 1628); None: unknown.
 
-    `denied` counts how often ports were refused power; `ups_on_battery_s` is 0 on mains;
+    `denied` counts how often ports were refused power since the switch began to count, `faulty` the
+    supplies of its ports that are out of order; `ups_on_battery_s` is 0 on mains;
     `ups_battery` is normal, low or depleted; `ups_source` none, normal, bypass, battery, booster or
     reducer.
     """
@@ -76,25 +77,55 @@ class PowerSupply:
     budget_w: int | None = None
     draw_w: int | None = None
     denied: int | None = None
+    faulty: int | None = None
     ups_battery: str = ""
     ups_on_battery_s: int | None = None
+    ups_minutes_left: int | None = None
     ups_charge_percent: int | None = None
     ups_source: str = ""
 
     @property
     def words(self) -> str:
         """In a sentence's part, for a person."""
+        return ", ".join(part for part in (self.feeding, self.fed) if part)
+
+    @property
+    def feeding(self) -> str:
+        """What it gives to its ports; empty if it does not say."""
         parts = []
         if self.draw_w is not None:
             budget = "" if self.budget_w is None else f" of {self.budget_w} W"
             parts.append(f"feeds {self.draw_w} W{budget} to its ports")
         if self.denied:
             parts.append(f"refused power {self.denied} times")
+        if self.faulty:
+            parts.append(f"{self.faulty} of its supplies out of order")
+        return ", ".join(parts)
+
+    @property
+    def fed(self) -> str:
+        """What feeds it; empty if it does not say."""
+        parts = []
         if self.ups_source:
             parts.append(f"its supply is on {self.ups_source}")
+        if self.ups_on_battery_s:
+            parts.append(f"on battery for {self.ups_on_battery_s} s")
         if self.ups_charge_percent is not None:
             parts.append(f"battery at {self.ups_charge_percent} %")
+        if self.ups_minutes_left is not None:
+            parts.append(f"which lasts {self.ups_minutes_left} minutes")
+        if self.ups_battery in ("low", "depleted"):
+            parts.append(f"battery {self.ups_battery}")
         return ", ".join(parts)
+
+    @property
+    def in_need(self) -> bool:
+        """Whether what feeds it may end soon: on battery, or with one that is used up."""
+        return (
+            self.ups_source in ("battery", "none")
+            or bool(self.ups_on_battery_s)
+            or self.ups_battery in ("low", "depleted")
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

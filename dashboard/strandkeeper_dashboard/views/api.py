@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import asdict
 from typing import Any
 
 from flask import Blueprint, Response, abort, jsonify
@@ -129,10 +130,12 @@ def _switch(switch: SwitchHealth) -> dict[str, Any]:
                 "if_index": port.if_index,
                 "named_by": port.named_by,
                 "reader": port.reader,
+                "module": port.module,
             }
             for where, port in switch.ports.items()
         ],
         "missing_ports": list(switch.missing_ports),
+        "power": None if switch.power is None else asdict(switch.power),
     }
 
 

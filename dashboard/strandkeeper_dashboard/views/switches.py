@@ -73,6 +73,8 @@ def _standing(health: SwitchHealth | None) -> tuple[Standing, str]:
         return Standing.UNKNOWN, "Not asked lately"
     if not health.answered:
         return Standing.ACT, "Does not answer"
+    if health.power is not None and health.power.in_need:
+        return Standing.WATCH, "Answers; its supply is in need"
     if health.missing_ports:
         return Standing.WATCH, "Answers; a port is missing"
     return Standing.WELL, "Answers"

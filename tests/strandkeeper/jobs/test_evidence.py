@@ -64,17 +64,19 @@ async def client_of(agent: Agent, tables: str = "") -> AsyncIterator[SnmpClient]
 def fed(switch: SmallSwitch) -> None:
     for supply, (budget_w, draw_w) in enumerate([(370, 120), (370, 31)], start=1):
         switch.table[(*PSE, 2, supply)] = ber.gauge(budget_w)
+        switch.table[(*PSE, 3, supply)] = ber.integer(1 if supply == 1 else 3)
         switch.table[(*PSE, 4, supply)] = ber.gauge(draw_w)
     switch.table[(*PSE_PORT, 12, 1, 7)] = ber.counter32(3)
     switch.table[(*UPS, 2, 1, 0)] = ber.integer(3)
     switch.table[(*UPS, 2, 2, 0)] = ber.integer(95)
+    switch.table[(*UPS, 2, 3, 0)] = ber.integer(6)
     switch.table[(*UPS, 2, 4, 0)] = ber.integer(22)
     switch.table[(*UPS, 4, 1, 0)] = ber.integer(5)
 
 
 FED = PowerSupply(
-    budget_w=740, draw_w=151, denied=3, ups_battery="low", ups_on_battery_s=95,
-    ups_charge_percent=22, ups_source="battery",
+    budget_w=740, draw_w=151, denied=3, faulty=1, ups_battery="low", ups_on_battery_s=95,
+    ups_minutes_left=6, ups_charge_percent=22, ups_source="battery",
 )  # fmt: skip
 
 
@@ -86,15 +88,22 @@ async def test_poe_and_ups_are_read_where_they_are_and_kept_with_the_switch(tmp_
         poll = await poller.poll(1000, optics=True)
     assert poll.power == FED
     assert FED.words == (
-        "feeds 151 W of 740 W to its ports, refused power 3 times, its supply is on battery, "
-        "battery at 22 %"
+        "feeds 151 W of 740 W to its ports, refused power 3 times, 1 of its supplies out of order, "
+        "its supply is on battery, on battery for 95 s, battery at 22 %, which lasts 6 minutes, "
+        "battery low"
     )
+    assert FED.in_need
     writer = open_writer(str(tmp_path / "record.db"), reserve=False)
     writer.append(Batch(switches=(poll,)))
     writer.close()
     record = open_reader(str(tmp_path / "record.db"))
     assert [health.power for health in record.switches()] == [FED]
     record.close()
+
+
+def test_a_supply_on_mains_is_in_no_need() -> None:
+    assert not PowerSupply(ups_source="normal", ups_on_battery_s=0, ups_battery="normal").in_need
+    assert not PowerSupply(budget_w=370, draw_w=370).in_need
 
 
 async def test_a_switch_that_publishes_no_power_is_not_asked_for_it_again() -> None:

@@ -58,6 +58,7 @@ NOT_LOOKED_THROUGH = {"strandkeeper.snmp.engine"}
 TRANSCRIBED = {
     "1.3.6.1.2.1.105.1.3.1.1": "pethMainPseEntry",
     "1.3.6.1.2.1.105.1.3.1.1.2": "pethMainPsePower",
+    "1.3.6.1.2.1.105.1.3.1.1.3": "pethMainPseOperStatus",
     "1.3.6.1.2.1.105.1.3.1.1.4": "pethMainPseConsumptionPower",
     "1.3.6.1.2.1.105.1.1.1.12": "pethPsePortPowerDeniedCounter",
     "1.0.8802.1.1.2.1": "lldpObjects",
