@@ -146,12 +146,13 @@ def handle(
     which = End(row[Col.END])
     end = live.ends[which]
     time = row[Col.TIME]
-    witnesses = _witnesses(end, which, row)
+    witnesses: list[str] = []
     if not row[Col.ANSWERED]:
         _missed(end, which, time, tell)
     else:
         _answered(end, which, time, tell)
         restarted = _restart(end, which, row, tell)
+        witnesses = _witnesses(end, which, row)
         flap_at = _between_polls(live, end, row, restarted=restarted)
         _admin(end, which, row, tell)
         changed = _module(end, which, row, modules, tell)
@@ -326,7 +327,8 @@ def _link(
     before = live.up
     live.up = up
     live.up_ever |= up
-    start = _refined(live.ends[which], time, live.last_ms)
+    own = f"last change of {which.name}" in witnesses
+    start = _refined(live.ends[which], time, live.last_ms) if own else time
     if before is None:
         live.up_since_ms = time
         if not up:
@@ -348,7 +350,7 @@ def _says_down(end: EndLive) -> bool:
 
 
 def _refined(end: EndLive, time: int, last_ms: int) -> int:
-    """The switch's own time of the change, where it says one since the row before."""
+    """The switch's own time of the change that this row brought, if it can be the one seen."""
     if MISSING in (end.last_change, end.uptime) or end.last_change > end.uptime:
         return time
     own = end.heard_ms - 10 * (end.uptime - end.last_change)

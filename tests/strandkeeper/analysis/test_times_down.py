@@ -125,6 +125,21 @@ def test_a_lasting_outage_names_who_saw_it_too() -> None:
     assert outage.uncertainty_s == 0
 
 
+def test_a_trap_is_not_dated_by_the_change_before_it() -> None:
+    """The port came up 20 s ago, which the last poll told; the trap tells of now."""
+    rows = [*polls(0, UP, UP), *polls(10, UP, UP, -10), row(14_000, End.B, DOWN, by_trap=True)]
+    verdict, events = judged(rows)
+    (down,) = [e for e in events if e.kind is EventKind.LINK_DOWN]
+    assert down.time_ms - START_MS == 14_000
+    assert verdict.outages[-1].from_ms - START_MS == 14_000
+
+
+def test_a_poll_that_brings_no_new_time_of_change_is_dated_by_itself() -> None:
+    rows = [*polls(0, UP, UP, -10), *polls(10, DOWN, UP, -10)]
+    (outage,) = judged(rows)[0].outages
+    assert outage.from_ms - START_MS == 10_000
+
+
 @given(cuts=st.sets(st.integers(1, len(SEEN_THREE_WAYS) - 1)))
 def test_any_split_of_the_rows_names_the_same(cuts: set[int]) -> None:
     state = engine.initial(FACTS)

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.bench import alerts_ways
 
 from strandkeeper.alerts.bundle import after_failure, bundle
 from strandkeeper.alerts.wording_messages import Setting
@@ -25,7 +26,6 @@ from strandkeeper.model.message import (
     OutgoingState,
     Target,
 )
-from tests.bench import alerts_ways
 
 TARGET = Target(name="phone", way=CommandWay(command=("/bin/true",)))
 BENCH = Path(__file__).parents[2] / "bench"
@@ -180,7 +180,7 @@ def test_a_teller_that_is_killed_loses_doubles_and_invents_nothing(
 def test_mail_and_web_hook_in_every_mood_get_everything_in_order_across_kills(
     tmp_path: Path,
 ) -> None:
-    """They refuse, are slow, drop the connection, are gone; the teller is killed across all that."""
+    """They refuse, are slow, drop the connection, are gone; meanwhile the teller is killed."""
     for tally in alerts_ways.kill_often(tmp_path, 6, 5):
         assert tally.entered > 5
         assert (tally.missing, tally.invented, tally.out_of_order) == (0, 0, 0), tally
