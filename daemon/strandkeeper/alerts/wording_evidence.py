@@ -49,6 +49,10 @@ def _ratio(value: float) -> str:
     return f"About 1 frame in {1 / value:,.0f} arrives damaged.".replace(",", " ")
 
 
+def _one_in(value: float) -> str:
+    return f"1 in {1 / value:,.0f}".replace(",", " ") if value > 0 else "none"
+
+
 def _light_at_errors(place: Place, value: float) -> str:
     if abs(value) < AS_USUAL_DB:
         return f"{_receiving(place)} received as much light as usual while they came."
@@ -99,6 +103,12 @@ FIGURES: Final[dict[EvidenceKind, Callable[[Place, float], str]]] = {
     ),
     EvidenceKind.FRAMES: lambda p, v: f"{_receiving(p)} received {counted(v, 'frame')} in all.",
     EvidenceKind.ERROR_RATIO: lambda p, v: _ratio(v),
+    EvidenceKind.ERROR_RATIO_LEAST: lambda p, v: (
+        f"So few were counted that it may in truth be as little as {_one_in(v)}."
+    ),
+    EvidenceKind.ERROR_RATIO_MOST: lambda p, v: (
+        f"So few were counted that it may in truth be as much as {_one_in(v)}."
+    ),
     EvidenceKind.MARGIN_IN_HAND: lambda p, v: (
         f"{p.way} has {spare(v)} to spare all the same, so weak light is not the reason."
     ),
@@ -145,6 +155,8 @@ NAMES: Final[dict[EvidenceKind, str]] = {
     EvidenceKind.ERROR_FRAMES: "The number of damaged frames",
     EvidenceKind.FRAMES: "The number of frames",
     EvidenceKind.ERROR_RATIO: "The share of damaged frames",
+    EvidenceKind.ERROR_RATIO_LEAST: "The least share of damaged frames",
+    EvidenceKind.ERROR_RATIO_MOST: "The largest share of damaged frames",
     EvidenceKind.MARGIN_IN_HAND: "What is to spare",
     EvidenceKind.FLAPS: "The number of times down and up",
     EvidenceKind.DURATION: "The duration",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Final
 
 from strandkeeper.analysis.conditions import Active, Tell, key_of, put
@@ -12,13 +13,15 @@ from strandkeeper.model.block import MISSING
 from strandkeeper.model.finding import FindingKind, Severity
 from strandkeeper.model.link import Thresholds
 from strandkeeper.model.names import Direction
+from strandkeeper.optics.confidence import error_ratio_lower, error_ratio_upper
 
-__all__ = ["dispersion", "light_at_errors"]
+__all__ = ["dispersion", "light_at_errors", "ratio_limits"]
 
 DAY_MS = 86_400_000
 HOUR_MS = 3_600_000
 FEWEST_FOR_BURSTS: Final = 10
 WINDOWS_AN_HOUR: Final = HOUR_MS // WINDOW_MS
+ONE_SIDE: Final = 0.975
 Z_CHANCE: Final = 3.1  # one in a thousand on one side
 FEWEST_URGENT = 5  # one bad frame among few is no ratio
 
@@ -74,6 +77,39 @@ def _urgent(errors: int, frames: int, thresholds: Thresholds) -> bool:
     if errors < FEWEST_URGENT or frames == MISSING:
         return False
     return errors > thresholds.errors_urgent_ratio * (frames + errors)
+
+
+@lru_cache(maxsize=256)
+def ratio_limits(damaged: int, frames: int) -> tuple[float, float]:
+    """95 % limits of the share of damaged frames.
+
+    Parameters
+    ----------
+    damaged, frames : int
+        Damaged and good frames counted [frames]; up to a million damaged, not both zero.
+
+    Returns
+    -------
+    tuple of float
+        [-] Lower and upper limit.
+
+    Raises
+    ------
+    Nothing.
+
+    Source
+    ------
+    Exact Poisson limits, 2.5 % on either side, by optics.confidence.
+
+    Example
+    -------
+    >>> low, high = ratio_limits(10, 999_990)
+    >>> f"{low:.2e} {high:.2e}"
+    '4.80e-06 1.84e-05'
+    """
+    seen = float(damaged + frames)
+    low = error_ratio_lower(damaged, seen, confidence=ONE_SIDE)
+    return low, min(1.0, error_ratio_upper(damaged, seen, confidence=ONE_SIDE))
 
 
 def dispersion(slow: DirectionSlow) -> tuple[float, float] | None:

@@ -19,6 +19,7 @@ from strandkeeper.model.reading import AdminStatus, Media
 __all__ = ["gather"]
 
 
+FEW_DAMAGED: Final = 400  # frames; beyond it chance moves the share by less than a tenth
 MOVED_DB: Final = 0.5
 SHOWN_DB_PER_C: Final = 0.005
 Gatherer = Callable[[About], Iterator[Evidence]]
@@ -226,8 +227,24 @@ def _errors(about: About) -> Iterator[Evidence]:
         yield Evidence(kind=EvidenceKind.FRAMES, direction=direction, value=float(frames))
         ratio = damaged / (frames + damaged)
         yield Evidence(kind=EvidenceKind.ERROR_RATIO, direction=direction, value=ratio)
+    if frames and 0 < damaged < FEW_DAMAGED:
+        least, most = errors.ratio_limits(damaged, frames)
+        yield Evidence(kind=EvidenceKind.ERROR_RATIO_LEAST, direction=direction, value=least)
+        yield Evidence(kind=EvidenceKind.ERROR_RATIO_MOST, direction=direction, value=most)
+    yield from _expected(about)
     yield from _how_errors_come(about)
     yield from _powers(about)
+
+
+def _expected(about: About) -> Iterator[Evidence]:
+    """Margin in hand where so much light lets no such errors be expected."""
+    direction, rx = about.direction, about.receiver
+    if direction is None or rx.rx_code != PowerCode.MEASURED:
+        return
+    limit = about.facts.direction(direction).limits.sensitivity
+    if limit is not None and not cause_facts.is_weak(about, direction):
+        value = rx.rx / 1000 - limit.value
+        yield Evidence(kind=EvidenceKind.MARGIN_IN_HAND, direction=direction, value=value)
 
 
 def _how_errors_come(about: About) -> Iterator[Evidence]:

@@ -41,9 +41,16 @@ def judge(run: Run, now_ms: int) -> None:
 
 
 def _judge_parts(run: Run, now_ms: int) -> None:
-    """Parts that do not fit together: worse where the link is down for it, or may be."""
-    worst = Severity.URGENT if run.live.up is False else Severity.WARNING
-    severity = worst if run.facts.misfits else None
+    """Parts that do not fit together: urgent while the link is down, which they may explain.
+
+    Where the link is up all the same, what is not sure is for the record only.
+    """
+    misfits = run.facts.misfits
+    severity = None
+    if misfits:
+        sure = any(misfit.certain for misfit in misfits)
+        severity = Severity.WARNING if sure else Severity.NOTE
+        severity = Severity.URGENT if run.live.up is False else severity
     put(run.live.active, key_of(FindingKind.WRONG_PART), severity, now_ms, now_ms, run.tell)
 
 

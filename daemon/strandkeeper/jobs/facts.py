@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Final
 
 from strandkeeper.errors import InputError
 from strandkeeper.model.link import (
@@ -23,9 +24,12 @@ from strandkeeper.optics.budget import loss_budget
 from strandkeeper.optics.pmd import PmdSpec
 from strandkeeper.optics.recognise import Sureness
 from strandkeeper.optics.units import Dbm
-from strandkeeper.optics.wrong_parts import Part, part_from_pmd, wrong_parts
+from strandkeeper.optics.wrong_parts import Part, WrongPartKind, part_from_pmd, wrong_parts
 
 __all__ = ["link_facts", "receiver_limits_of"]
+
+
+MAY_WORK: Final = (WrongPartKind.UNLIKE_WAVELENGTHS, WrongPartKind.SINGLE_MODE_ON_MULTIMODE)
 
 
 def link_facts(
@@ -52,7 +56,10 @@ def _misfits(link: Link, recognised: Mapping[End, PmdSpec | None]) -> tuple[Misf
         found = wrong_parts(*parts, fibre=link.fibre, strands=link.strands)
     except InputError:  # a fibre that is not known is refused where the configuration is read
         found = ()
-    said = [Misfit(sentence=f.sentence, certain=f.sure is Sureness.CERTAIN) for f in found]
+    said = [
+        Misfit(sentence=f.sentence, certain=f.sure is Sureness.CERTAIN and f.kind not in MAY_WORK)
+        for f in found
+    ]
     for end in End:
         said += _unlike_its_name(link.end(end), recognised.get(end))
     return tuple(said)

@@ -142,6 +142,8 @@ class EvidenceKind(StrEnum):
     ERROR_FRAMES = "error-frames"  # [frames]
     FRAMES = "frames"  # [frames]
     ERROR_RATIO = "error-ratio"  # [-]
+    ERROR_RATIO_LEAST = "error-ratio-least"  # [-] lower 95 % Poisson limit
+    ERROR_RATIO_MOST = "error-ratio-most"  # [-] upper 95 % Poisson limit
     MARGIN_IN_HAND = "margin-in-hand"  # [dB]
     FLAPS = "flaps"  # [count]
     DURATION = "duration"  # [s]

@@ -78,3 +78,9 @@ def test_errors_that_come_in_bursts_with_weak_light_are_told_so(
     told = {item.kind: item.value for item in found.evidence}
     assert told[EvidenceKind.ERRORS_IN_BURSTS] > 10
     assert told[EvidenceKind.LIGHT_AT_ERRORS] == pytest.approx(-2.0, abs=0.1)
+    assert told[EvidenceKind.MARGIN_IN_HAND] == pytest.approx(10.0, abs=0.2)
+    damaged = told[EvidenceKind.ERROR_FRAMES]
+    seen = damaged / told[EvidenceKind.ERROR_RATIO]
+    low, high = stats.chi2.ppf(0.025, 2 * damaged) / 2, stats.chi2.ppf(0.975, 2 * damaged + 2) / 2
+    assert told[EvidenceKind.ERROR_RATIO_LEAST] == pytest.approx(low / seen, rel=1e-3)
+    assert told[EvidenceKind.ERROR_RATIO_MOST] == pytest.approx(high / seen, rel=1e-3)

@@ -70,17 +70,18 @@ def test_a_module_that_its_switch_calls_multimode_is_likely_the_wrong_part() -> 
 
 
 @pytest.mark.parametrize(
-    ("sure", "confidence"), [(True, Confidence.CERTAIN), (False, Confidence.LIKELY)]
+    ("sure", "confidence", "severity"),
+    [(True, Confidence.CERTAIN, Severity.WARNING), (False, Confidence.LIKELY, Severity.NOTE)],
 )
 def test_the_finding_names_the_part_and_says_to_replace_it(
-    watch: Callable[..., object], sure: bool, confidence: Confidence
+    watch: Callable[..., object], sure: bool, confidence: Confidence, severity: Severity
 ) -> None:
     misfit = Misfit(sentence="Lab: a multimode module on single-mode cable", certain=sure)
     link = watch(LinkFacts(name=LinkName("jetty"), misfits=(misfit,)))
     link.run(12)  # type: ignore[attr-defined]
     found = link.finding(FindingKind.WRONG_PART)  # type: ignore[attr-defined]
     assert (found.cause, found.confidence) == (Cause.WRONG_PART, confidence)
-    assert found.severity is Severity.WARNING
+    assert found.severity is severity
     assert [item.text for item in found.evidence] == [misfit.sentence]
     assert found.evidence[0].kind is EvidenceKind.MISFIT
 
