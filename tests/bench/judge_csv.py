@@ -1,30 +1,41 @@
-"""Assess a made history out of CSV text: processor seconds to read it by columns and row by row.
+"""Assess a made history out of a CSV file: processor seconds and memory of the whole command.
 
     python -m tests.bench.judge_csv --days 365
 
-Both readers and the judgement run in one process on the same text; seconds are of the processor,
-so that other work on the computer does not count.
+The file is written first; `strandkeeper assess` then reads and judges it in a process of its own,
+whose processor seconds and largest memory are told. Beside it, in this process on the first days:
+reading by columns against row by row, and with a quoted cell every ten thousand lines.
 """
 
 from __future__ import annotations
 
 import argparse
 import gc
-import resource
+import subprocess
+import sys
+import tempfile
 import time as clock
 from collections.abc import Iterable, Iterator
 from itertools import islice
+from pathlib import Path
 
 import numpy as np
-from tests.bench.proving_feed import facts_for
 from tests.bench.proving_plant import CLASSES, START_S, History, make
 
-from strandkeeper.analysis import engine
 from strandkeeper.model.block import Block
 from strandkeeper.readers.history_columns import read_blocks
 from strandkeeper.readers.history_csv import COLUMNS, read_history
 
 AT_ONCE = 50_000
+QUOTED_EVERY = 10_000
+# the child tells of itself: what it inherits of its parent's memory at the fork is not its own
+CHILD = """
+import sys, time
+from strandkeeper.cli.main import main
+main(sys.argv[1:])
+status = dict(line.split(":", 1) for line in open("/proc/self/status"))
+print(time.process_time(), status["VmHWM"].split()[0], file=sys.stderr)
+"""
 
 
 def lines_of(history: History) -> Iterator[str]:
@@ -63,30 +74,51 @@ def spent(blocks: Iterator[Block]) -> float:
     return clock.process_time() - begun
 
 
-def judge_all(blocks: Iterator[Block]) -> float:
-    """Processor seconds to read and judge."""
-    begun = clock.process_time()
-    facts = facts_for()
-    state = engine.initial(facts)
-    for block in blocks:
-        state, _ = engine.advance(facts, state, block)
-    return clock.process_time() - begun
+def quoted(lines: list[str]) -> list[str]:
+    """The same text with a quoted cell now and then."""
+    return [
+        line.replace(",up,", ',"up",') if number % QUOTED_EVERY == 1 else line
+        for number, line in enumerate(lines)
+    ]
+
+
+def assess(history: History) -> tuple[float, float, int, int]:
+    """Processor and clock seconds of the command, its memory [MiB], and the file's size [MB]."""
+    with tempfile.TemporaryDirectory() as directory:
+        path = Path(directory) / "year.csv"
+        with path.open("w", encoding="utf-8") as file:
+            file.writelines(lines_of(history))
+        command = [sys.executable, "-c", CHILD, "assess", str(path), "--json"]
+        command += ["--pmd", "1000BASE-LX10"]
+        begun = clock.perf_counter()
+        told = subprocess.run(command, check=True, capture_output=True, text=True)
+        took = clock.perf_counter() - begun
+        cpu, peak = told.stderr.split()[-2:]
+        size = path.stat().st_size // 1_000_000
+    return float(cpu), took, int(peak) // 1024, size
 
 
 def main() -> None:
-    """Make the text once, read it both ways, judge it once."""
+    """The whole command on the whole file, then both readers on its first days."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--days", type=float, default=60.0)
-    days = parser.parse_args().days
-    lines = list(lines_of(make(1, CLASSES["ordinary"], days=days)))
-    gc.disable()
-    columns, rows = spent(read_blocks(lines, AT_ONCE)), spent(by_rows(lines))
-    both = judge_all(read_blocks(lines, AT_ONCE))
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    parser.add_argument("--beside", type=float, default=10.0, help="days read both ways")
+    arguments = parser.parse_args()
+    history = make(1, CLASSES["ordinary"], days=arguments.days)
+    cpu, took, peak, size = assess(history)
+    rows = 2 * len(history.time)
     print(
-        f"{days:g} days, {len(lines) - 1} rows: by columns {columns:.2f} s, by rows {rows:.2f} s "
-        f"({rows / columns:.1f} times), read and judged {both:.2f} s, "
-        f"peak {peak:.0f} MiB with the whole text in memory"
+        f"assess, {arguments.days:g} days, {rows} rows, {size} MB: {cpu:.2f} s of processor, "
+        f"{took:.2f} s by the clock, {peak} MiB at most"
+    )
+    lines = list(lines_of(make(1, CLASSES["ordinary"], days=arguments.beside)))
+    gc.disable()
+    columns, by_row = spent(read_blocks(lines, AT_ONCE)), spent(by_rows(lines))
+    with_quotes = spent(read_blocks(quoted(lines), AT_ONCE // 10))
+    print(
+        f"reading alone, {arguments.beside:g} days: by columns {columns:.2f} s, by rows "
+        f"{by_row:.2f} s ({by_row / columns:.1f} times), a quoted cell in every "
+        f"{QUOTED_EVERY} lines {with_quotes:.2f} s"
     )
 
 
