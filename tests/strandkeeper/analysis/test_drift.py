@@ -72,3 +72,19 @@ def test_what_the_weather_leaves_uncertain_widens_the_interval() -> None:
     assert sure is not None
     assert unsure is not None
     assert unsure.half > sure.half + 15
+
+
+def test_the_slope_agrees_with_scipys_repeated_medians_where_every_tenth_day_is_wild() -> None:
+    # siegelslopes: Siegel, Biometrika 69 (1982) 242; another robust estimate of the same slope
+    rng = np.random.default_rng(21)
+    days = np.arange(60.0)
+    apart = []
+    for _ in range(200):
+        level = 4.0 * days + rng.normal(0, 20, 60)
+        level[rng.integers(0, 60, 6)] += rng.normal(0, 2000, 6)
+        found = slope_of(days, level, WINDOW, extra_sd=0.0, floor=1.0)
+        assert found is not None
+        oracle = stats.siegelslopes(level, days).slope * MONTH_DAYS
+        apart.append((found.value - oracle) / found.half)
+    assert np.quantile(np.abs(apart), 0.95) < 1.0
+    assert abs(float(np.mean(apart))) < 0.1
