@@ -46,7 +46,7 @@ def decide(stored: StoredEntry, links: frozenset[LinkName], now_ms: int) -> Deci
     """Decide on one entry. Its payload names the link, and for a baseline may name a direction."""
     entry = stored.entry
     link = entry.payload.get("link")
-    if link is not None and link not in links:
+    if link is not None and not (isinstance(link, str) and link in links):
         return Decision(refusal=f"there is no link {link!r} in the configuration")
     match entry.kind:
         case EntryKind.NOTE | EntryKind.BACKUP:  # told by the entry itself

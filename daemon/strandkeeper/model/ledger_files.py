@@ -231,7 +231,13 @@ def from_csv(text: str) -> dict[str, object]:
 
     Raises InputError with the line.
     """
-    reader = csv.DictReader(io.StringIO(text))
+    try:
+        return _strands(csv.DictReader(io.StringIO(text)))
+    except csv.Error as error:
+        raise InputError(f"this is no CSV: {error}", hint="save it anew as CSV, UTF-8") from error
+
+
+def _strands(reader: csv.DictReader[str]) -> dict[str, object]:
     unknown = [c for c in reader.fieldnames or [] if c not in STRAND_FIELDS]
     if unknown or not reader.fieldnames:
         raise InputError(
