@@ -185,7 +185,7 @@ async def _survey(
             return surveyed, {}
         lessons = await learn_switches(client, surveyed, lambda name, text: progress[name](text))
         if arguments.prove:
-            await prove_at(client, targets[0].name, lessons, arguments.prove)
+            await prove_at(client, surveyed[0], lessons, arguments.prove)
         return surveyed, lessons
     finally:
         await client.close()
