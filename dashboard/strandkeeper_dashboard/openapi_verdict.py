@@ -47,6 +47,7 @@ def verdict_schemas() -> Json:
             ends=record(a=ref("End"), b=ref("End")),
             directions=record(ab=ref("Direction"), ba=ref("Direction")),
             downs_24h=COUNT,
+            downs_7d=COUNT,
             downs_14d=COUNT,
             flaps=array(record({"from": TIME}, to=TIME, seen_by=array(TEXT), uncertainty_s=NUMBER)),
             outages=array(

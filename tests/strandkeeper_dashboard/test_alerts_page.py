@@ -12,7 +12,7 @@ from flask.testing import FlaskClient
 from conftest import post
 from strandkeeper.model.alert import Alert, AlertEvent, AlertState, Transition
 from strandkeeper.model.entry import EntryKind
-from strandkeeper.model.finding import Finding, FindingKind, Severity
+from strandkeeper.model.finding import Finding, FindingKind, NextStep, Severity
 from strandkeeper.model.message import Message, MessageKind, Outgoing
 from strandkeeper.model.names import Direction, End
 from strandkeeper.model.silence import Silence
@@ -28,7 +28,11 @@ def path(tmp_path: Path) -> Path:
     place = tmp_path / "record.db"
     link = station.settings(place).links[0].name
     finding = Finding(
-        link=link, kind=FindingKind.LINK_DOWN, severity=Severity.URGENT, since_ms=station.NOW_MS
+        link=link,
+        kind=FindingKind.LINK_DOWN,
+        severity=Severity.URGENT,
+        since_ms=station.NOW_MS,
+        next_steps=(NextStep.CHECK_FAR_POWER, NextStep.CLEAN_PLUGS_AND_BORE),
     )
     alert = Alert(
         number=7,
@@ -77,6 +81,8 @@ def test_an_open_alert_is_shown_with_what_waits_to_be_sent(client: FlaskClient) 
     text = client.get("/alerts").get_data(as_text=True)
     assert "1 open alert." in text
     assert "The link is down" in text
+    assert "Look at the power of" in text
+    assert "Care: " in text
     assert "phone: 1 not sent yet: no &lt;way&gt; out" in text
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-__all__ = ["QuietHours", "is_quiet", "minute_of_day", "quiet_until_ms"]
+from strandkeeper.model.telling import TellingSettings
+
+__all__ = ["QuietHours", "is_quiet", "is_quiet_now", "minute_of_day", "quiet_until_ms"]
 
 DAY_MIN: Final = 24 * 60
 MINUTE_MS: Final = 60_000
@@ -20,6 +22,12 @@ class QuietHours:
 
     from_min: int = 22 * 60
     to_min: int = 7 * 60
+
+
+def is_quiet_now(telling: TellingSettings, now_ms: int, offset_s: int) -> bool:
+    """Whether it is a quiet hour by the owner's configuration."""
+    hours = QuietHours(from_min=telling.quiet_from_min, to_min=telling.quiet_to_min)
+    return is_quiet(hours, now_ms, offset_s)
 
 
 def minute_of_day(now_ms: int, offset_s: int) -> int:

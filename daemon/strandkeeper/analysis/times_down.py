@@ -11,10 +11,11 @@ from typing import Final
 
 from strandkeeper.analysis.state import LinkLive
 
-__all__ = ["DAY_HOURS", "FORTNIGHT_HOURS", "counted", "days_down", "times_down"]
+__all__ = ["DAY_HOURS", "FORTNIGHT_HOURS", "WEEK_HOURS", "counted", "days_down", "times_down"]
 
 HOUR_MS: Final = 3_600_000
 DAY_HOURS: Final = 24
+WEEK_HOURS: Final = 7 * 24
 FORTNIGHT_HOURS: Final = 14 * 24
 
 

@@ -10,7 +10,7 @@ from strandkeeper.analysis.loss import resolution, strand_loss
 from strandkeeper.analysis.margin import headroom, margin
 from strandkeeper.analysis.slow import BaselineNote, DirectionSlow
 from strandkeeper.analysis.state import EndLive, LinkLive, LinkState, OutageNote
-from strandkeeper.analysis.times_down import DAY_HOURS, FORTNIGHT_HOURS, times_down
+from strandkeeper.analysis.times_down import DAY_HOURS, FORTNIGHT_HOURS, WEEK_HOURS, times_down
 from strandkeeper.analysis.windows import PAIR_MS
 from strandkeeper.model.block import MISSING, PowerCode
 from strandkeeper.model.finding import Cause, FindingKind
@@ -55,6 +55,7 @@ def build(facts: LinkFacts, state: LinkState) -> LinkVerdict:
         flaps=tuple(map(_flap, sorted([*live.flaps, *short], key=lambda n: n.from_ms)[-SHOWN:])),
         outages=tuple(map(_outage, long[-SHOWN:])),
         downs_24h=times_down(live, DAY_HOURS),
+        downs_7d=times_down(live, WEEK_HOURS),
         downs_14d=times_down(live, FORTNIGHT_HOURS),
     )
 

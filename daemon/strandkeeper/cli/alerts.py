@@ -91,7 +91,7 @@ def _list(settings: Settings, reader: RecordReader, *, everything: bool, as_json
     if as_json:
         print(json.dumps(alerts_json(settings, known), ensure_ascii=False))
     else:
-        print(alerts_text(settings, known, now_ms))
+        print(alerts_text(settings, known, now_ms, offset_s=time.localtime().tm_gmtoff))
     return ExitCode.DONE
 
 

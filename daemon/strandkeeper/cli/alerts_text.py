@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from strandkeeper.alerts.calm import Calm
+from strandkeeper.alerts.quiet_hours import is_quiet_now
 from strandkeeper.alerts.urgency import urgency_sentence
 from strandkeeper.alerts.wording import calm_sentence, finding_headline, severity_word
 from strandkeeper.alerts.wording_figures import duration
@@ -32,9 +33,15 @@ class Known:
     calm: Mapping[LinkName, Calm] = field(default_factory=dict)
 
 
-def alerts_text(settings: Settings, known: Known, now_ms: int) -> str:
-    """One paragraph an alert, what is muted or not sent yet, which links went down lately."""
-    lines = [line for alert in known.alerts for line in _alert(settings, alert, now_ms)]
+def alerts_text(settings: Settings, known: Known, now_ms: int, *, offset_s: int = 0) -> str:
+    """One paragraph an alert, what is muted or not sent yet, which links went down lately.
+
+    How urgent it is is said for this hour; `offset_s` is local time less UTC.
+    """
+    night = is_quiet_now(settings.telling, now_ms, offset_s)
+    lines = [
+        line for alert in known.alerts for line in _alert(settings, alert, now_ms, night=night)
+    ]
     if not known.alerts:
         lines = ["No open alert."]
     lines += [
@@ -56,7 +63,7 @@ def alerts_text(settings: Settings, known: Known, now_ms: int) -> str:
     return "\n".join(lines)
 
 
-def _alert(settings: Settings, alert: Alert, now_ms: int) -> list[str]:
+def _alert(settings: Settings, alert: Alert, now_ms: int, *, night: bool) -> list[str]:
     finding = alert.finding
     link = _link(settings, finding.link)
     end_ms = alert.changed_ms if alert.state is AlertState.CLEARED else now_ms
@@ -67,7 +74,7 @@ def _alert(settings: Settings, alert: Alert, now_ms: int) -> list[str]:
         f"    {severity_word(finding.severity)}, {state}, since {iso_utc(finding.since_ms)[:16]}Z "
         f"({lasted})",
         *(
-            [f"    {urgency_sentence(finding, night=False)}"]
+            [f"    {urgency_sentence(finding, night=night)}"]
             if alert.state is not AlertState.CLEARED
             else []
         ),

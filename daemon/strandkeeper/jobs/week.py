@@ -7,7 +7,7 @@ from typing import Final
 
 from strandkeeper.alerts.quiet_hours import minute_of_day
 from strandkeeper.alerts.wording_digest import weekly_message
-from strandkeeper.alerts.wording_figures import counted
+from strandkeeper.alerts.wording_figures import counted, duration
 from strandkeeper.alerts.wording_messages import Setting
 from strandkeeper.model.message import Message
 from strandkeeper.model.settings import Settings
@@ -60,10 +60,12 @@ class Week:
 def _week_of(verdict: LinkVerdict, now_ms: int) -> str:
     """What happened in seven days, as one sentence."""
     begin = now_ms - 7 * DAY_MS
-    flaps = sum(f.from_ms >= begin for f in verdict.flaps)
-    outages = sum(o.to_ms is None or o.to_ms >= begin for o in verdict.outages)
-    if not (flaps or outages):
+    outages = [o for o in verdict.outages if o.to_ms is None or o.to_ms >= begin]
+    downs = max(verdict.downs_7d, len(outages))
+    if not downs:
         return "In seven days it was never down."
-    parts = [counted(outages, "outage")] if outages else []
-    parts += [f"{counted(flaps, 'time')} down and up at once"] if flaps else []
-    return f"In seven days: {', '.join(parts)}."
+    said = f"In seven days down {counted(downs, 'time')}"
+    if not outages:
+        return f"{said}, never for long."
+    longest_ms = max((now_ms if o.to_ms is None else o.to_ms) - o.from_ms for o in outages)
+    return f"{said}; the longest time {duration(longest_ms / 1000)}."

@@ -183,8 +183,8 @@ class Outage:
 class LinkVerdict:
     """One link now: every finding that is true, the figures, the recent record.
 
-    `downs_24h`, `downs_14d`: how often it went down, for however long, up to `at_ms`; `flaps` and
-    `outages` are the newest of them alone.
+    `downs_24h`, `downs_7d`, `downs_14d`: how often it went down, for however long, up to `at_ms`;
+    `flaps` and `outages` are the newest of them alone.
     """
 
     link: LinkName
@@ -199,6 +199,7 @@ class LinkVerdict:
     flaps: tuple[Flap, ...] = ()
     outages: tuple[Outage, ...] = ()
     downs_24h: int = 0
+    downs_7d: int = 0
     downs_14d: int = 0
 
     def direction(self, direction: Direction) -> DirectionVerdict:

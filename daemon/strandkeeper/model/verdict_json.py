@@ -10,7 +10,7 @@ file hold the same object.
     ends          {a, b}: managed, answers, heard, oper, oper_since, uptime_cs [0.01 s], temp_c,
                   bias_ma, vcc_v, module_id
     directions    {ab, ba}: see verdict_json_direction
-    downs_24h     how often it went down in a day, downs_14d in two weeks
+    downs_24h     how often it went down in a day, downs_7d in a week, downs_14d in two
     flaps         [{from, to, seen_by[], uncertainty_s}]  seen_by: "poll of A", "last change of A",
                   "trap of A", and of B
     outages       [{from, to (null: lasts), cause, revised, seen_by[], uncertainty_s}]
@@ -63,6 +63,7 @@ def verdict_to_json(verdict: LinkVerdict) -> dict[str, Any]:
         "ends": {"a": _end_to_json(verdict.a), "b": _end_to_json(verdict.b)},
         "directions": {"ab": direction_to_json(verdict.ab), "ba": direction_to_json(verdict.ba)},
         "downs_24h": verdict.downs_24h,
+        "downs_7d": verdict.downs_7d,
         "downs_14d": verdict.downs_14d,
         "flaps": [_flap_to_json(f) for f in verdict.flaps],
         "outages": [_outage_to_json(o) for o in verdict.outages],
@@ -101,6 +102,7 @@ def _verdict(data: dict[str, Any]) -> LinkVerdict:
         outages=tuple(_outage_from_json(o) for o in data["outages"]),
         findings=tuple(finding_from_json(link, f) for f in data["findings"]),
         downs_24h=data.get("downs_24h", 0),
+        downs_7d=data.get("downs_7d", 0),
         downs_14d=data.get("downs_14d", 0),
     )
 

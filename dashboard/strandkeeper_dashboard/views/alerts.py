@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
@@ -10,7 +11,15 @@ from flask import Blueprint, abort, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from strandkeeper.alerts.calm import calm_of
-from strandkeeper.alerts.wording import calm_sentence, finding_headline, severity_word
+from strandkeeper.alerts.quiet_hours import is_quiet_now
+from strandkeeper.alerts.urgency import urgency_sentence
+from strandkeeper.alerts.wording import (
+    StepWords,
+    calm_sentence,
+    finding_headline,
+    next_steps_words,
+    severity_word,
+)
 from strandkeeper.model.alert import Alert, AlertState
 from strandkeeper.model.entry import Entry, EntryKind
 from strandkeeper.model.link import Link, PortEnd
@@ -37,6 +46,8 @@ class AlertSheet:
     slug: str | None
     headline: str
     severity: str
+    urgency: str
+    steps: tuple[StepWords, ...]
     may_acknowledge: bool
 
 
@@ -130,6 +141,8 @@ def _sheet(alert: Alert) -> AlertSheet:
         slug=None if known is None else context.slugs[known.name],
         headline=finding_headline(link, alert.finding),
         severity=severity_word(alert.finding.severity),
+        urgency=urgency_sentence(alert.finding, night=_is_night()),
+        steps=next_steps_words(link, alert.finding),
         may_acknowledge=alert.state is AlertState.FIRING,
     )
 
@@ -149,6 +162,13 @@ def _restless(verdicts: Iterable[LinkVerdict], now_ms: int) -> list[CalmSheet]:
         for name, calm in found
         if calm.downs_14d or calm.penalty.held_back
     ]
+
+
+def _is_night() -> bool:
+    """Whether it is a quiet hour where this computer is."""
+    context = here()
+    offset_s = time.localtime(context.now_ms / 1000).tm_gmtoff
+    return is_quiet_now(context.settings.telling, context.now_ms, offset_s)
 
 
 def _stand_in(name: str) -> Link:

@@ -164,6 +164,7 @@ def test_two_weeks_are_counted_in_full_however_many_times_were_in_them() -> None
     verdict = flapping([*nights, *storm], 86_400 * 14)
     assert len(verdict.flaps) == 32
     assert verdict.downs_14d == 313
+    assert verdict.downs_7d == 306  # nights 8 to 13 and the storm
     assert verdict.downs_24h == 300
     (found,) = [f for f in verdict.findings if f.kind is FindingKind.FLAPPING]
     assert {e.kind: e.value for e in found.evidence}[EvidenceKind.FLAPS] == 313

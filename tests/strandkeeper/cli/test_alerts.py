@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from strandkeeper.cli.alerts import seconds_of
+from strandkeeper.cli.alerts_text import Known, alerts_text
 from strandkeeper.cli.main import main
 from strandkeeper.errors import InputError
 from strandkeeper.model.alert import Alert, AlertState
@@ -16,6 +17,7 @@ from strandkeeper.model.entry import EntryKind
 from strandkeeper.model.finding import Finding, FindingKind, NextStep, Severity
 from strandkeeper.model.message import Message, MessageKind, Outgoing
 from strandkeeper.model.names import Direction, End, LinkName
+from strandkeeper.model.settings import Settings, StoreSettings
 from strandkeeper.model.verdict import DirectionVerdict, EndState, LinkVerdict
 from strandkeeper.store import Batch, RecordReader, open_reader, open_writer
 from strandkeeper.store.telling import TellingBatch
@@ -31,6 +33,9 @@ name = "Lab to pump house"
 a = { name = "Lab", switch = "lab-switch", port = "Gi1" }
 b = { name = "Pump house" }
 near = "a"
+[alerts]
+quiet_from = "00:00"
+quiet_to = "00:00"
 """
 LINK = LinkName("Lab to pump house")
 
@@ -193,3 +198,31 @@ def test_a_trial_tells_of_each_target_and_fails_if_one_does(
 def test_a_span_that_is_none_is_refused() -> None:
     with pytest.raises(InputError, match="write it like 30m, 8h or 2d"):
         seconds_of("8")
+
+
+@pytest.mark.parametrize(
+    ("hour", "said"),
+    [
+        (12, "    Now: look at the far power first."),
+        (23, "    Tonight only if the link is needed before morning: look at the far power first."),
+    ],
+)
+def test_how_urgent_it_is_is_said_for_this_hour(hour: int, said: str) -> None:
+    now_ms = 1_795_996_800_000 + hour * 3_600_000  # 2026-11-30, UTC
+    down = Finding(
+        link=LINK,
+        kind=FindingKind.LINK_DOWN,
+        severity=Severity.URGENT,
+        since_ms=now_ms - 600_000,
+        next_steps=(NextStep.CHECK_FAR_POWER,),
+    )
+    alert = Alert(
+        number=1,
+        finding=down,
+        state=AlertState.FIRING,
+        began_ms=now_ms,
+        changed_ms=now_ms,
+        held_from_ms=now_ms,
+    )
+    known = Settings(station="s", switches=(), links=(), store=StoreSettings(path="x"))
+    assert said in alerts_text(known, Known(alerts=[alert]), now_ms).splitlines()

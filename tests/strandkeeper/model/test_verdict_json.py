@@ -113,6 +113,7 @@ def rich() -> LinkVerdict:
         up=False,
         up_since_ms=AT - 7,
         downs_24h=3,
+        downs_7d=40,
         downs_14d=70,
         flaps=(
             Flap(
@@ -198,7 +199,7 @@ def test_the_words_of_the_public_schema() -> None:
     }
     assert (ba["forecast"], ba["why_null"]) == (None, "no-end-in-sight")
     assert (ab["steps"][0]["db"], ab["flicker"], ab["daily_swing_db"]) == (0.7, True, 0.6)
-    assert (data["downs_24h"], data["downs_14d"]) == (3, 70)
+    assert (data["downs_24h"], data["downs_7d"], data["downs_14d"]) == (3, 40, 70)
     assert data["flaps"][0]["seen_by"] == ["poll of A", "trap of B"]
     assert data["outages"][0] == {
         "from": "2023-11-14T22:13:19.750Z",
