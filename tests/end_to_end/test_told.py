@@ -2,127 +2,21 @@
 
 from __future__ import annotations
 
-import json
 import subprocess
-import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import pytest
 from real_agents.agent import COMMUNITY, Agent
-from real_agents.configuration import (
-    LINK,
-    LinkEntry,
-    Plan,
-    SwitchEntry,
-    community,
-    write_configuration,
-)
-from real_agents.scene import LAB, PUMP
-from real_agents.station import FAR_OUT_OF_BAND, NEAR, Station, inside
-from real_agents.waiting import until
-from real_agents.watch import Watch
+from real_agents.configuration import LINK
+from real_agents.post import TRAPS, Post, post, uptime_cs
+from real_agents.station import inside
 
 from strandkeeper.model.verdict import EventKind
 
 pytestmark = [pytest.mark.root, pytest.mark.slow, pytest.mark.timeout(300)]
-
-_KEEP: Final = (
-    "import json, sys, time\n"
-    "message = json.load(sys.stdin)\n"
-    "message['came'] = time.time()\n"
-    "with open(sys.argv[1], 'a', encoding='utf-8') as heard:\n"
-    "    heard.write(json.dumps(message) + '\\n')\n"
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Post:
-    """The station, its watch, and what the owner's command was given."""
-
-    station: Station
-    lab: Agent
-    pump: Agent
-    watch: Watch
-    heard_file: Path
-
-    def heard(self) -> list[dict[str, Any]]:
-        if not self.heard_file.exists():
-            return []
-        lines = self.heard_file.read_text(encoding="utf-8").splitlines()
-        return [json.loads(line) for line in lines if line]
-
-    def until_heard(self, kind: str, finding: str, *, after: int = 0, timeout_s: float = 40) -> Any:
-        def probe() -> Any:
-            for message in self.heard()[after:]:
-                said = message["facts"].get("finding", {}).get("kind")
-                if message["kind"] == kind and said == finding:
-                    return message
-            return None
-
-        return until(
-            f"{kind} of {finding}",
-            probe,
-            timeout_s=timeout_s,
-            explain=lambda: f"heard: {self.heard()}\n{self.watch.explain()}",
-        )
-
-
-def told(directory: Path, heard: Path) -> str:
-    script = directory / "keep.py"
-    script.write_text(_KEEP, encoding="utf-8")
-    command = json.dumps([sys.executable, "-I", "-S", str(script), str(heard)])
-    return (
-        '\n[alerts]\nquiet_from = "00:00"\nquiet_to = "00:00"\nweekly = false\n'
-        f'\n[[target]]\nname = "buzzer"\ncommand = {command}\n'
-    )
-
-
-@contextmanager
-def post(
-    directory: Path,
-    *,
-    more: str = "",
-    tell_s: int = 1,
-    status_s: int = 1,
-    far_agent: type[Agent] = Agent,
-) -> Iterator[Post]:
-    heard = directory / "heard.jsonl"
-    plan = Plan(
-        directory=directory,
-        switches=[
-            SwitchEntry(name="lab", host=NEAR, snmp=community(directory)),
-            SwitchEntry(name="pump", host=FAR_OUT_OF_BAND, snmp=community(directory)),
-        ],
-        links=[LinkEntry(near="a")],
-        status_s=status_s,
-        optics_s=2 * status_s,
-    )
-    with (
-        Station() as station,
-        Agent(
-            namespace=station.near, directory=directory / "lab", sys_name="lab", module=LAB
-        ) as near,
-        far_agent(
-            namespace=station.far, directory=directory / "pump", sys_name="pump", module=PUMP
-        ) as far,
-    ):
-        configuration = write_configuration(plan)
-        text = configuration.read_text(encoding="utf-8")
-        text = text.replace("link_down_tell_s = 1", f"link_down_tell_s = {tell_s}")
-        configuration.write_text(text + told(directory, heard) + more, encoding="utf-8")
-        watch = Watch(
-            namespace=station.desk, configuration=configuration, record=directory / plan.store
-        )
-        with watch:
-            watch.until_verdict(
-                "both ends answer", lambda v: bool(v.up and v.a.answers and v.b.answers)
-            )
-            yield Post(station, near, far, watch, heard)
 
 
 @pytest.fixture(scope="module")
@@ -134,25 +28,17 @@ def watched(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Post]:
 
 DOWN: Final = "1.3.6.1.6.3.1.1.5.3"
 UP: Final = "1.3.6.1.6.3.1.1.5.4"
-TRAPS: Final = '\n[traps]\nenabled = true\nhost = "0.0.0.0"\nport = 10162\n'
 
 
 def send_trap(post: Post, trap: str) -> float:
     """A trap of the far switch about its port, with the agent's own time; when it was sent."""
-    get = ["snmpget", "-v2c", "-c", COMMUNITY, "-Oqvt", "127.0.0.1", "1.3.6.1.2.1.1.3.0"]
-    uptime = subprocess.run(
-        inside(post.station.far, *get), capture_output=True, text=True, check=True, timeout=20
-    ).stdout.strip()
+    uptime = str(uptime_cs(post.station.far))
     index = str(post.station.if_index(post.station.far))
     send = ["snmptrap", "-v2c", "-c", COMMUNITY, "10.77.3.1:10162", uptime, trap]
     about = [f"1.3.6.1.2.1.2.2.1.1.{index}", "i", index]
     sent = time.time()
     subprocess.run(inside(post.station.far, *send, *about), check=True, timeout=20)
     return sent
-
-
-def kinds_of(post: Post, after: int) -> list[tuple[str, str]]:
-    return [(m["kind"], m["facts"]["finding"]["kind"]) for m in post.heard()[after:]]
 
 
 def test_one_long_outage_is_told_once_and_so_is_its_end(watched: Post) -> None:
@@ -172,28 +58,28 @@ def test_one_long_outage_is_told_once_and_so_is_its_end(watched: Post) -> None:
 
 
 def test_a_restarted_agent_is_no_outage(watched: Post) -> None:
-    before, begun = len(watched.heard()), record_ms(watched)
+    before, begun = len(watched.heard()), watched.record_ms()
     watched.pump.restart()
     watched.watch.until_event(EventKind.RESTARTED, since_ms=begun - 60_000)
     time.sleep(4)
-    assert ("raised", "link-down") not in kinds_of(watched, before)
+    assert ("raised", "link-down") not in watched.kinds(before)
     assert EventKind.LINK_DOWN not in watched.watch.kinds(since_ms=begun)
 
 
 def test_a_far_agent_that_is_gone_while_the_link_stays_up_is_told_as_that(watched: Post) -> None:
-    before, begun = len(watched.heard()), record_ms(watched)
+    before, begun = len(watched.heard()), watched.record_ms()
     watched.pump.freeze()
     silent = watched.until_heard("raised", "no-answer", after=before, timeout_s=60)
     assert "Pump house does not answer" in silent["title"]
     watched.pump.thaw()
     watched.until_heard("cleared", "no-answer", after=before, timeout_s=60)
-    assert kinds_of(watched, before) == [("raised", "no-answer"), ("cleared", "no-answer")]
+    assert watched.kinds(before) == [("raised", "no-answer"), ("cleared", "no-answer")]
     assert EventKind.LINK_DOWN not in watched.watch.kinds(since_ms=begun)
 
 
 def test_of_a_flapping_link_all_is_recorded_and_not_all_is_told(watched: Post) -> None:
     """After the long outage before: penalties of nearly 2 and 3 are told, nearly 4 is held back."""
-    before, begun = len(watched.heard()), record_ms(watched)
+    before, begun = len(watched.heard()), watched.record_ms()
     for _ in range(3):
         watched.station.cut_fibre()
         watched.watch.until_verdict("down", lambda v: v.up is False)
@@ -204,15 +90,9 @@ def test_of_a_flapping_link_all_is_recorded_and_not_all_is_told(watched: Post) -
     events = [e.kind for e in watched.watch.events(since_ms=begun)]
     assert events.count(EventKind.LINK_DOWN) == 3
     assert events.count(EventKind.LINK_UP) == 3
-    told = [kind for kind, finding in kinds_of(watched, before) if finding == "link-down"]
+    told = [kind for kind, finding in watched.kinds(before) if finding == "link-down"]
     assert told == ["raised", "cleared"] * 2
     assert f'strandkeeper_flap_held_back{{link="{LINK}"}} 1.0' in watched.watch.metrics()
-
-
-def record_ms(post: Post) -> int:
-    verdict = post.watch.verdict()
-    assert verdict is not None
-    return verdict.at_ms
 
 
 class Speaking(Agent):
@@ -263,12 +143,12 @@ def test_a_trap_is_told_within_a_second_and_a_cached_poll_does_not_undo_it(by_tr
     send_trap(by_trap, UP)
     by_trap.until_heard("cleared", "link-down", after=before)
     time.sleep(4)
-    assert kinds_of(by_trap, before) == [("raised", "link-down"), ("cleared", "link-down")]
+    assert by_trap.kinds(before) == [("raised", "link-down"), ("cleared", "link-down")]
     assert EventKind.FLAP_BETWEEN_POLLS not in by_trap.watch.kinds(since_ms=begun - 60_000)
 
 
 def test_one_outage_seen_by_trap_and_by_polls_is_one(by_trap: Post) -> None:
-    begun, before = record_ms(by_trap), len(by_trap.heard())
+    begun, before = by_trap.record_ms(), len(by_trap.heard())
     by_trap.station.cut_fibre()
     send_trap(by_trap, DOWN)
     by_trap.until_heard("raised", "link-down", after=before)
@@ -282,7 +162,7 @@ def test_one_outage_seen_by_trap_and_by_polls_is_one(by_trap: Post) -> None:
     assert events.count(EventKind.LINK_DOWN) == 1
     assert events.count(EventKind.LINK_UP) == 1
     assert EventKind.FLAP_BETWEEN_POLLS not in events
-    down = [k for k in kinds_of(by_trap, before) if k[1] == "link-down"]
+    down = [k for k in by_trap.kinds(before) if k[1] == "link-down"]
     assert down == [("raised", "link-down"), ("cleared", "link-down")]
 
 
@@ -298,5 +178,5 @@ def test_a_watch_that_is_killed_goes_on_where_it_was_and_tells_nothing_twice(
         time.sleep(4)
         killed.station.mend_fibre()
         killed.until_heard("cleared", "link-down")
-        assert kinds_of(killed, 0) == [("raised", "link-down"), ("cleared", "link-down")]
+        assert killed.kinds(0) == [("raised", "link-down"), ("cleared", "link-down")]
         assert killed.watch.runs, killed.watch.log()
