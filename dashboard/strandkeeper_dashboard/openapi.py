@@ -196,6 +196,17 @@ def _switch() -> Json:
         ups_charge_percent=maybe(COUNT),
         ups_source=TEXT,
     )
+    tally = record(sent=COUNT, came=COUNT, ms=maybe(NUMBER))
+    pings = record(
+        link=TEXT,
+        end=one_of("a", "b"),
+        address=TEXT,
+        octets=COUNT,
+        small=tally,
+        large=tally,
+        trouble=TEXT,
+        only_large_fail=BOOLEAN,
+    )
     return record(
         name=TEXT,
         at=TIME,
@@ -213,6 +224,7 @@ def _switch() -> Json:
         ports=array(port),
         missing_ports=array(TEXT),
         power=maybe(power),
+        pings=array(pings),
     )
 
 

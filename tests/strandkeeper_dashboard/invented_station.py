@@ -22,6 +22,7 @@ from strandkeeper.model.finding import (
 )
 from strandkeeper.model.link import LimitOrigin, Link, PortEnd
 from strandkeeper.model.names import Direction, End, LinkName, PortName, SwitchName
+from strandkeeper.model.ping import Pings, PingTally
 from strandkeeper.model.poll import LinkEnd, PortIdentity, PowerSupply, SwitchIdentity, SwitchPoll
 from strandkeeper.model.power import NO_LIGHT, Measured, Power
 from strandkeeper.model.reading import AdminStatus, Deltas, EndRow, OperStatus, OpticalReading
@@ -491,6 +492,14 @@ def polls(
                     module_maker="Invented Optics",
                     module_part="IO-LX10",
                     module_wavelength_nm=1310.0,
+                )
+            },
+            pings={
+                LinkEnd(PUMP, End.A): Pings(
+                    address="192.0.2.10",
+                    octets=1400,
+                    small=PingTally(sent=20, came=20, ms=0.4),
+                    large=PingTally(sent=20, came=3),
                 )
             },
             power=PowerSupply(budget_w=370, draw_w=120, denied=2, ups_source="normal"),

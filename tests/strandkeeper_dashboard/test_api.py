@@ -47,6 +47,8 @@ def test_switches_say_what_they_answered(client: FlaskClient) -> None:
     assert found["lab-switch"]["enterprise"] == 32473
     assert found["lab-switch"]["power"]["draw_w"] == 120
     assert found["lab-switch"]["ports"][0]["module"] == "Invented Optics IO-LX10 1310 nm SN-1"
+    assert found["lab-switch"]["pings"][0]["large"] == {"sent": 20, "came": 3, "ms": None}
+    assert found["lab-switch"]["pings"][0]["only_large_fail"] is True
     assert found["tower-switch"]["answered"] is False
     assert found["tower-switch"]["heard"] is None
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 import json
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import closing
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -14,8 +15,11 @@ from strandkeeper.cli.status_text import status_text
 from strandkeeper.config.load import load
 from strandkeeper.config.problem import nearest
 from strandkeeper.errors import ExitCode, InputError
+from strandkeeper.model.health import SwitchHealth
 from strandkeeper.model.link import Link
 from strandkeeper.model.names import Direction, End, LinkName
+from strandkeeper.model.ping import Pings
+from strandkeeper.model.poll import LinkEnd
 from strandkeeper.model.settings import Settings
 from strandkeeper.model.times import iso_utc
 from strandkeeper.model.verdict import DirectionVerdict, EndState, LinkVerdict
@@ -42,12 +46,29 @@ def run(arguments: argparse.Namespace) -> int:
     links = settings.links if arguments.link is None else (_named(settings, arguments.link),)
     with closing(open_reader(settings.store.path)) as reader:
         verdicts = {v.link: v for v in reader.verdicts()}
+        pings = _pings(reader.switches(), links)
     now_ms = time.time_ns() // 1_000_000
     if arguments.json:
-        print(json.dumps(status_json(settings, links, verdicts, now_ms), ensure_ascii=False))
+        told = {**status_json(settings, links, verdicts, now_ms), "pings": _pings_json(pings)}
+        print(json.dumps(told, ensure_ascii=False))
     else:
         print(status_text(settings, links, verdicts, now_ms, details=arguments.link is not None))
+        for where, said in pings.items():
+            print(f"\n{where.link}: {said.words}.")
     return ExitCode.DONE
+
+
+def _pings(switches: Iterable[SwitchHealth], links: Sequence[Link]) -> dict[LinkEnd, Pings]:
+    """What pings across these links say, where the owner asked for any."""
+    names = {link.name for link in links}
+    return {w: p for s in switches for w, p in s.pings.items() if w.link in names}
+
+
+def _pings_json(pings: Mapping[LinkEnd, Pings]) -> list[dict[str, Any]]:
+    return [
+        {"link": where.link, "end": where.end.name.lower(), **asdict(said)}
+        for where, said in pings.items()
+    ]
 
 
 def status_json(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from pathlib import Path
 from typing import Any, Final
@@ -29,7 +29,14 @@ from strandkeeper.model.settings import (
     Settings,
     StoreSettings,
 )
-from strandkeeper.model.switch import CommunityRef, SecretKind, SecretRef, SwitchTarget, UsmRef
+from strandkeeper.model.switch import (
+    CommunityRef,
+    PingTarget,
+    SecretKind,
+    SecretRef,
+    SwitchTarget,
+    UsmRef,
+)
 from strandkeeper.optics.fibre import fibre_name
 from strandkeeper.optics.units import Db, Dbm
 
@@ -47,7 +54,7 @@ def build(table: FileTable, base: Path) -> Settings:
     metrics = Address(host=table.metrics.host, port=table.metrics.port)
     return Settings(
         station=table.station,
-        switches=tuple(_switch(s, base, tables) for s in table.switch),
+        switches=tuple(_switch(s, base, tables, table.link) for s in table.switch),
         links=tuple(_link(x) for x in table.link),
         store=StoreSettings(
             path=str(base / table.store.path), batch_s=table.store.batch_s, retention=retention
@@ -62,7 +69,22 @@ def build(table: FileTable, base: Path) -> Settings:
     )
 
 
-def _switch(table: SwitchTable, base: Path, tables: Mapping[str, EnterpriseTable]) -> SwitchTarget:
+def _pings(links: Sequence[LinkTable], switch: str) -> tuple[PingTarget, ...]:
+    """What is pinged across the links of a switch, at its own ends."""
+    return tuple(
+        PingTarget(link=LinkName(link.name), end=end, address=table.ping, octets=table.ping_octets)
+        for link in links
+        for end, table in ((End.A, link.a), (End.B, link.b))
+        if table.ping is not None and table.switch == switch
+    )
+
+
+def _switch(
+    table: SwitchTable,
+    base: Path,
+    tables: Mapping[str, EnterpriseTable],
+    links: Sequence[LinkTable],
+) -> SwitchTarget:
     return SwitchTarget(
         name=SwitchName(table.name),
         host=table.host,
@@ -73,6 +95,7 @@ def _switch(table: SwitchTable, base: Path, tables: Mapping[str, EnterpriseTable
         tables=tuple(tables[name] for name in table.tables),
         command=tuple(table.command or ()),
         command_deadline_s=table.command_deadline_s,
+        pings=_pings(links, table.name),
     )
 
 

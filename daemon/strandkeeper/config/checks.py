@@ -116,9 +116,26 @@ def link_problems(
         yield from optics_problems(where, link)
 
 
+def _ping_problems(where: str, link: LinkTable) -> Iterator[Problem]:
+    """Pings go with the polls of an end's switch, and one at a time over a link."""
+    if link.a.ping is not None and link.b.ping is not None:
+        yield Problem(
+            place(where, "b", "ping"),
+            "both ends have one, and a link is pinged from one side; take one of them out",
+        )
+    for letter, end in (("a", link.a), ("b", link.b)):
+        if end.ping is not None and end.switch is None:
+            yield Problem(
+                place(where, letter, "ping"),
+                "this end is on no switch with whose polls it could be pinged",
+                'switch = "pump-switch", port = "Gi1"',
+            )
+
+
 def _ends(where: str, link: LinkTable, switch_names: Sequence[str]) -> Iterator[Problem]:
     for letter, end in (("a", link.a), ("b", link.b)):
         yield from _end(place(where, letter), end, switch_names)
+    yield from _ping_problems(where, link)
     if link.a.name == link.b.name:
         yield Problem(
             place(where, "b", "name"),

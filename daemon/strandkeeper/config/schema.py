@@ -129,6 +129,14 @@ class EndTable(Table):
     )
     wavelength_nm: int | None = key("what it sends [nm]", "1310", None, ge=600, le=1700)
     strand: str = key("colour or number of the strand it sends on", '"blue"', "")
+    ping: str | None = key(
+        "an address at this end to ping across the link, a small and a large one in turn, as "
+        "evidence where no light is reported; left out: none",
+        '"192.0.2.20"',
+        None,
+        min_length=1,
+    )
+    ping_octets: int = key("octets of the large ping", "1400", 1400, ge=100, le=9000)
 
 
 class LinkTable(Table):

@@ -8,6 +8,7 @@ light is asked by poll_optics.py, in a request of its own.
 
 from __future__ import annotations
 
+import asyncio
 import logging
 import time
 from collections.abc import Callable, Mapping
@@ -15,6 +16,7 @@ from dataclasses import dataclass, field, replace
 
 from strandkeeper.errors import DeviceError
 from strandkeeper.jobs.bind_switch import BoundPort, BoundSwitch, bind_switch
+from strandkeeper.jobs.ping_link import LinkPinger
 from strandkeeper.jobs.poll_optics import OpticsPoller
 from strandkeeper.jobs.rebinding import RebindReason, RebindTimes
 from strandkeeper.jobs.status_answer import StatusAnswer
@@ -75,6 +77,10 @@ class SwitchPoller:
         self._power: PowerSupply | None = None
         self._power_due_s = 0.0
         self._light = OpticsPoller(client, switch, self._wanted, clock)
+        self._pingers = {
+            LinkEnd(p.link, p.end): LinkPinger(p.address, p.octets, clock)
+            for p in client.target(switch).pings
+        }
 
     @property
     def optics_refresh_s(self) -> float | None:
@@ -86,11 +92,18 @@ class SwitchPoller:
         try:
             poll = await self._poll(now_ms, optics=optics)
         except DeviceError as error:
-            return self._unanswered(now_ms, error)
+            return await self._pinged(self._unanswered(now_ms, error))
         if self._misses:
             log.info("switch answers again switch=%s after_misses=%d", self._switch, self._misses)
         self._misses = 0
-        return poll
+        return await self._pinged(poll)
+
+    async def _pinged(self, poll: SwitchPoll) -> SwitchPoll:
+        """The poll with what pings say, whether the switch answers or not; none a link at once."""
+        if not self._pingers:
+            return poll
+        said = await asyncio.gather(*(pinger.pings() for pinger in self._pingers.values()))
+        return replace(poll, pings=dict(zip(self._pingers, said, strict=True)))
 
     def _unanswered(self, now_ms: int, error: DeviceError) -> SwitchPoll:
         self._misses += 1

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from strandkeeper.model.names import PortName, SwitchName
+from strandkeeper.model.ping import Pings
 from strandkeeper.model.poll import LinkEnd, PortIdentity, PowerSupply, SwitchIdentity
 
 __all__ = ["SwitchHealth"]
@@ -33,3 +34,4 @@ class SwitchHealth:
     missing_ports: tuple[PortName, ...] = ()
     known_ports: tuple[PortName, ...] = ()
     power: PowerSupply | None = None
+    pings: dict[LinkEnd, Pings] = field(default_factory=dict)

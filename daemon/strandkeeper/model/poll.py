@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from strandkeeper.model.module import ModuleFacts
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
+from strandkeeper.model.ping import Pings
 from strandkeeper.model.reading import EndRow
 
 __all__ = ["LinkEnd", "PortIdentity", "PowerSupply", "SwitchIdentity", "SwitchPoll"]
@@ -150,3 +151,4 @@ class SwitchPoll:
     known_ports: tuple[PortName, ...] = ()
     rows: tuple[tuple[LinkEnd, EndRow], ...] = ()
     power: PowerSupply | None = None
+    pings: dict[LinkEnd, Pings] = field(default_factory=dict)

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from strandkeeper.model.enterprise_table import EnterpriseTable
-from strandkeeper.model.names import SwitchName
+from strandkeeper.model.names import End, LinkName, SwitchName
 
-__all__ = ["CommunityRef", "SecretKind", "SecretRef", "SwitchTarget", "UsmRef"]
+__all__ = ["CommunityRef", "PingTarget", "SecretKind", "SecretRef", "SwitchTarget", "UsmRef"]
 
 
 class SecretKind(StrEnum):
@@ -48,11 +48,22 @@ class UsmRef:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PingTarget:
+    """An address that is reached across a link, at its `end`; `octets` of a large ping."""
+
+    link: LinkName
+    end: End
+    address: str
+    octets: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SwitchTarget:
     """One switch: where it is and how to ask it.
 
     `tables`: its own tables of light readings, in the order in which they are tried. `command`:
-    the owner's program that tells the readings instead, with the time it has; empty: none.
+    the owner's program that tells the readings instead, with the time it has; empty: none. `pings`:
+    addresses to ping across its links.
     """
 
     name: SwitchName
@@ -64,3 +75,4 @@ class SwitchTarget:
     tables: tuple[EnterpriseTable, ...] = ()
     command: tuple[str, ...] = ()
     command_deadline_s: float = 10.0
+    pings: tuple[PingTarget, ...] = ()

@@ -9,6 +9,7 @@ from typing import Any
 
 from strandkeeper.model.health import SwitchHealth
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
+from strandkeeper.model.ping import Pings
 from strandkeeper.model.poll import LinkEnd, PortIdentity, PowerSupply, SwitchIdentity, SwitchPoll
 
 __all__ = ["all_switches", "put_switch"]
@@ -28,6 +29,10 @@ def _said(poll: SwitchPoll) -> dict[str, Any]:
         "missing_ports": poll.missing_ports,
         "known_ports": poll.known_ports,
         "power": None if poll.power is None else asdict(poll.power),
+        "pings": [
+            {"link": where.link, "end": where.end.name, "said": asdict(pings)}
+            for where, pings in poll.pings.items()
+        ],
     }
 
 
@@ -98,4 +103,8 @@ def _decode(row: tuple[Any, ...]) -> SwitchHealth:
         missing_ports=tuple(PortName(port) for port in said["missing_ports"]),
         known_ports=tuple(PortName(port) for port in said["known_ports"]),
         power=PowerSupply(**power) if (power := said.get("power")) else None,
+        pings={
+            LinkEnd(LinkName(p["link"]), End[p["end"]]): Pings.from_json(p["said"])
+            for p in said.get("pings", ())
+        },
     )

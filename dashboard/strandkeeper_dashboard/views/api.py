@@ -136,6 +136,15 @@ def _switch(switch: SwitchHealth) -> dict[str, Any]:
         ],
         "missing_ports": list(switch.missing_ports),
         "power": None if switch.power is None else asdict(switch.power),
+        "pings": [
+            {
+                "link": where.link,
+                "end": where.end.name.lower(),
+                **asdict(pings),
+                "only_large_fail": pings.only_large_fail,
+            }
+            for where, pings in switch.pings.items()
+        ],
     }
 
 

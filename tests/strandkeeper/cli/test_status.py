@@ -22,7 +22,9 @@ from strandkeeper.model.finding import (
     NextStep,
     Severity,
 )
-from strandkeeper.model.names import Direction, End, LinkName
+from strandkeeper.model.names import Direction, End, LinkName, SwitchName
+from strandkeeper.model.ping import Pings, PingTally
+from strandkeeper.model.poll import LinkEnd, SwitchPoll
 from strandkeeper.model.power import NO_LIGHT, Measured
 from strandkeeper.model.verdict import (
     DirectionVerdict,
@@ -271,3 +273,33 @@ def test_a_link_that_left_the_configuration_is_not_shown(
     record(config, verdict("Jetty", now_ms()), verdict("Old cable", now_ms()))
     _, out, _ = status(capsys, config)
     assert "Old cable" not in out
+
+
+def test_pings_are_told_where_there_are_any(
+    config: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    at = now_ms()
+    pings = Pings(
+        address="192.0.2.20",
+        octets=1400,
+        small=PingTally(sent=20, came=20, ms=0.42),
+        large=PingTally(sent=20, came=20, ms=0.61),
+    )
+    poll = SwitchPoll(
+        switch=SwitchName("lab-switch"),
+        time_ms=at,
+        answered=True,
+        pings={LinkEnd(LinkName("Shore"), End.A): pings},
+    )
+    with closing(open_writer(config.with_name("strandkeeper.db"), reserve=False)) as writer:
+        assert writer.append(Batch(verdicts=(verdict("Shore", at),), switches=(poll,))).written
+    _, words, _ = status(capsys, config)
+    assert words.endswith(
+        "Shore: 20 of 20 small and 20 of 20 large pings (1400 octets) to 192.0.2.20 came back, "
+        "in 0.4 ms.\n"
+    )
+    _, other, _ = status(capsys, config, "Jetty")
+    assert "pings" not in other
+    _, text, _ = status(capsys, config, "--json")
+    (told,) = json.loads(text)["pings"]
+    assert (told["link"], told["end"], told["large"]["came"]) == ("Shore", "a", 20)

@@ -386,3 +386,24 @@ def test_any_free_port_may_be_asked_for_twice() -> None:
 )
 def test_figures_that_must_stand_in_an_order(section: str, sentence: str) -> None:
     assert problems(VALID + section) == (sentence,)
+
+
+def test_a_link_is_pinged_from_one_side_and_with_a_switchs_polls() -> None:
+    text = SWITCHES + _link(a=', ping = "192.0.2.10"', b=', ping = "192.0.2.20"')
+    assert problems(text) == (
+        'link "Jetty" › b › ping: both ends have one, and a link is pinged from one side; take one '
+        "of them out",
+        'link "Jetty" › b › ping: this end is on no switch with whose polls it could be pinged; '
+        'write: switch = "pump-switch", port = "Gi1"',
+    )
+
+
+def test_a_ping_goes_with_the_switch_of_its_end() -> None:
+    settings = loads(SWITCHES + _link(a=', ping = "192.0.2.10"'), base=Path("/srv"))
+    told = {
+        s.name: [(p.link, p.end, p.address, p.octets) for p in s.pings] for s in settings.switches
+    }
+    assert told == {
+        "lab-switch": [("Jetty", End.A, "192.0.2.10", 1400)],
+        "pump-switch": [],
+    }
