@@ -97,6 +97,9 @@ def _switch(
     yield f"name = {quoted(name)}"
     yield f"host = {quoted(switch.target.host)}"
     yield f"port = {switch.target.port}"
+    if not switch.readers:
+        table = quoted(f"{said.sys_name or switch.target.host} learned 1")
+        yield comment(f"tables = [{table}]  # when a [[table]] of that name (--learn) is in use")
     yield from _snmp(switch.target.credentials)
     tied = {id(p) for x in links for p in (x.a_port, x.b_port)}
     for port in switch.ports:

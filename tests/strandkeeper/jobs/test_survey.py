@@ -105,6 +105,20 @@ async def test_the_light_of_standard_sensors_is_sampled_with_its_reader() -> Non
     assert marsh.readers == ("entity-sensor",)
 
 
+async def test_where_a_learned_table_is_named_is_a_line_to_take_the_mark_off() -> None:
+    """At the one place of the switch where it works: before the table of its credential."""
+    async with pair_of("ridge", "heath") as (first, _):
+        (ridge,) = await surveyed(first)
+    line = '# tables = ["ridge learned 1"]'
+    text = survey_text([ridge], {})
+    assert text.index("[[switch]]") < text.index(line) < text.index("[switch.snmp]")
+    table = (
+        '[[table]]\nname = "ridge learned 1"\nrx = { oid = "1.3.6.1.4.1.32473.1", unit = "dBm" }\n'
+    )
+    settings = loads(text.replace(line, line[2:]) + table, base=Path("/srv"))
+    assert [t.name for t in settings.switches[0].tables] == ["ridge learned 1"]
+
+
 async def test_one_direction_alone_makes_no_link_and_is_said() -> None:
     async with pair_of("marsh", "combe", one_way=True) as addresses:
         switches = await surveyed(*addresses)
