@@ -46,10 +46,21 @@ def _send(url: str, title: str, body: str) -> tuple[bool, str]:
         image_url_logo=None,
     )
     service = apprise.Apprise(asset=asset)
-    if not service.add(url):
+    if not service.add(_also_as_html(url)):
         return False, "the address is not one that the notification library knows"
     ok = service.notify(title=title, body=body, body_format=apprise.NotifyFormat.TEXT)
     return bool(ok), "; ".join(dict.fromkeys(said.lines))
+
+
+def _also_as_html(url: str) -> str:
+    """A mail holds the plain text first and the same as HTML, unless the address says otherwise.
+
+    Every other service gets what its address says, which is plain text without a word.
+    """
+    scheme, _, rest = url.partition("://")
+    if scheme.lower() not in ("mailto", "mailtos") or "format=" in rest.lower():
+        return url
+    return f"{url}{'&' if '?' in rest else '?'}format=html"
 
 
 def main() -> int:

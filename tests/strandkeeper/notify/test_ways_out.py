@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import email.policy
 import json
 import os
 import socket
@@ -10,6 +11,8 @@ import sys
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
+from email import message_from_bytes
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
@@ -86,6 +89,36 @@ async def test_mail_arrives_with_the_first_line_as_its_subject() -> None:
     assert b"Subject: Shore: The link is down" in letter.replace(b"=?utf-8?q?", b"")
     assert b"look at the far power first" in letter
     assert b"ref k1" in letter
+
+
+HOSTILE = replace(
+    MESSAGE,
+    title='<b>Shore</b> & "jetty": down',
+    text='<b>Shore</b> & "jetty": down\nNow: <script>alert(1)</script> & look.\n1. Push it home.',
+)
+
+
+async def test_mail_is_plain_text_first_and_the_same_as_html_in_which_nothing_is_markup() -> None:
+    box = Postbox()
+    with smtp(box) as url:
+        assert (await send_to_url(url, HOSTILE, DEADLINE_S)).ok
+    letter = message_from_bytes(box.letters[0], policy=email.policy.default)
+    assert letter.get_content_type() == "multipart/alternative"
+    plain, html = letter.iter_parts()
+    assert plain.get_content_type() == "text/plain"
+    lines = plain.get_content().splitlines()
+    assert lines[:2] == ["Now: <script>alert(1)</script> & look.", "1. Push it home."]
+    assert html.get_content_type() == "text/html"
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in html.get_content()
+    assert "<script" not in html.get_content()
+    assert letter["Subject"] == HOSTILE.title
+
+
+async def test_an_address_that_asks_for_plain_text_alone_gets_it() -> None:
+    box = Postbox()
+    with smtp(box) as url:
+        assert (await send_to_url(f"{url}&format=text", HOSTILE, DEADLINE_S)).ok
+    assert message_from_bytes(box.letters[0]).get_content_type() == "text/plain"
 
 
 async def test_mail_that_is_refused_is_a_failure_with_a_reason() -> None:
