@@ -51,6 +51,7 @@ BATCH_S = 2.0
 POLL_S = 1.0
 LONGEST_S = 6.0  # a daemon lives at most so long
 START_S = 4.0  # from the first request to the first row, walks included, on a busy machine
+WINDOW_MS = 30_000
 LATE_S = 1.5  # a poll's own time and the tick's, on a busy machine
 
 
@@ -158,12 +159,13 @@ def _kill_again_and_again(
             else:
                 outcome.lived += _wait_for_start(daemon, said)
                 time.sleep(chance.uniform(0.0, longest_s))
-            seen = _ends(record)
+            since_ms = time.time_ns() // 1_000_000 - WINDOW_MS
+            seen = _ends(record, since_ms)
             killed_s = time.monotonic()
             daemon.send_signal(signal.SIGKILL)
             daemon.wait()
         outcome.kills += 1
-        found = _look(record, outcome)
+        found = _look(record, outcome, since_ms)
         killed.append(Kill(began_s, killed_s, time.time() - time.monotonic(), seen, found))
         _progress(number + 1, kills)
     return killed
@@ -185,22 +187,24 @@ def _progress(done: int, kills: int) -> None:
         print(f"\r{done} of {kills}", end="", file=sys.stderr, flush=True)
 
 
-def _ends(record: Path) -> dict[int, list[int]]:
-    """Record times in ms of the last 30 s of rows, by end; empty before there is a record."""
+def _ends(record: Path, since_ms: int) -> dict[int, list[int]]:
+    """Record times in ms of the rows since then, by end; empty before there is a record.
+
+    Before and after a kill from the same time on: a window that moves along drops old rows.
+    """
     if not record.exists():
         return {}
     found: dict[int, list[int]] = collections.defaultdict(list)
     with contextlib.closing(sqlite3.connect(record, timeout=10)) as database:
         with contextlib.suppress(sqlite3.OperationalError):  # the tables are being made
-            since = (time.time_ns() // 1_000_000 - 30_000) * 65536
             for (key,) in database.execute(
-                "SELECT id FROM reading WHERE id > ? ORDER BY id", (since,)
+                "SELECT id FROM reading WHERE id > ? ORDER BY id", (since_ms * 65536,)
             ):
                 found[key & 65535].append(key >> 16)
     return found
 
 
-def _look(record: Path, outcome: Outcome) -> dict[int, list[int]]:
+def _look(record: Path, outcome: Outcome, since_ms: int) -> dict[int, list[int]]:
     """Check a copy as a power cut's heir would find it: the file with its log."""
     with tempfile.TemporaryDirectory(dir=record.parent) as place:
         copy = Path(place) / record.name
@@ -220,7 +224,7 @@ def _look(record: Path, outcome: Outcome) -> dict[int, list[int]]:
             print(f"unreadable: {error}", file=sys.stderr)
             outcome.unreadable += 1
             return {}
-        return _ends(copy)
+        return _ends(copy, since_ms)
 
 
 def _size(path: Path, tail: str) -> int:

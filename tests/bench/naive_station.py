@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import logging
 import sqlite3
 import time
 from datetime import UTC, datetime, timedelta
@@ -116,6 +117,7 @@ class NaiveStation:
 
 async def watch(switches: int, port: int, record: str, seconds: float) -> None:
     """Poll until the time is over."""
+    logging.getLogger("apscheduler").setLevel(logging.ERROR)
     station = NaiveStation(record, await objects_of(port))
     turns: dict[int, int] = {}
 

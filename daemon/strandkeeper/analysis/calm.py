@@ -16,14 +16,13 @@ from strandkeeper.analysis.levels import mdb
 from strandkeeper.analysis.link_findings import DAY_MS as FLAP_DAY_MS
 from strandkeeper.analysis.periods import DAY_MS, HOUR_MS
 from strandkeeper.analysis.slow import DirectionSlow, EndSlow, Window
-from strandkeeper.analysis.windows import WINDOW_MS
+from strandkeeper.analysis.windows import WINDOW_MS, Closed
 from strandkeeper.model.block import MISSING
 from strandkeeper.model.finding import FindingKind
 from strandkeeper.model.link import DirectionFacts, LinkFacts
 from strandkeeper.model.names import Direction, End
 
 if TYPE_CHECKING:
-    from strandkeeper.analysis.rounds import Closed
     from strandkeeper.analysis.run import Run
 
 __all__ = ["CalmLimits"]

@@ -180,10 +180,10 @@ def _in_bulk(run: Run, data: Ints, modules: tuple[str, ...], waiting: list[Mark]
     _act(run, waiting, run.live.last_ms)
 
 
-def _closings(run: Run, data: Ints, window: Ints) -> list[tuple[int, rounds.Closed]]:
+def _closings(run: Run, data: Ints, window: Ints) -> list[tuple[int, windows.Closed]]:
     """Every window that these rows close, with the number of the row that closes it."""
     cut = int(np.searchsorted(window, window[-1]))
-    closed: list[rounds.Closed] = []
+    closed: list[windows.Closed] = []
     if cut or run.open_window not in (None, int(window[-1])):
         whole = np.concatenate([run.take_pending(), data[:, :cut]], axis=1)
         closed = rounds.close(whole, run.carried)

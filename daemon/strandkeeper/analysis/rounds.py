@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strandkeeper.analysis import (
@@ -14,6 +13,7 @@ from strandkeeper.analysis import (
     laser,
     levels,
     link_findings,
+    one_window,
     periods,
     reporting,
     step_findings,
@@ -23,6 +23,7 @@ from strandkeeper.analysis import (
 from strandkeeper.analysis.slow import DayRow, DirectionSlow, HourRow, Window
 from strandkeeper.analysis.windows import (
     WINDOW_MS,
+    Closed,
     DirectionWindows,
     EndWindows,
     close_direction,
@@ -40,17 +41,16 @@ if TYPE_CHECKING:
 BOTH = (Direction.AB, Direction.BA)
 
 
-@dataclass(slots=True)
-class Closed:
-    """One window that is over; a direction without a row of its receiver is None."""
-
-    index: int
-    directions: list[Window | None]
-    ends: list[tuple[int, int, int, int] | None]  # temperature, bias, supply, transmit power
-
-
 def close(rows: Ints, carried: int) -> list[Closed]:
     """Sum complete windows; the first `carried` rows were counted before."""
+    one = one_window.is_one(rows, carried)
+    closed = one_window.close_one(rows, carried) if one else _close_many(rows, carried)
+    for item in closed:
+        _add_temperatures(item)
+    return closed
+
+
+def _close_many(rows: Ints, carried: int) -> list[Closed]:
     fresh = rows[:, carried:]
     ends = [close_end(fresh, end) for end in (0, 1)]
     found: dict[int, Closed] = {}
@@ -72,8 +72,6 @@ def close(rows: Ints, carried: int) -> list[Closed]:
             window = found[index].directions[number]
             if window is not None:
                 window.readings = piece
-    for item in found.values():
-        _add_temperatures(item)
     return [found[index] for index in sorted(found)]
 
 

@@ -21,6 +21,15 @@ PAIR_MS: Final = 90_000  # a far reading older than this says nothing of the los
 _SHIFT: Final = 1 << 24  # larger than any power in 0.001 dBm, for sorting by (window, value)
 
 
+@dataclass(slots=True)
+class Closed:
+    """One window that is over; a direction without a row of its receiver is None."""
+
+    index: int
+    directions: list[Window | None]
+    ends: list[tuple[int, int, int, int] | None]  # temperature, bias, supply, transmit power
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Readings:
     """Receive readings with light, one direction, in time order; all columns of one length.

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from heapq import nsmallest
 
 from strandkeeper.analysis import engine
 from strandkeeper.jobs.anchoring import anchored
@@ -30,6 +31,7 @@ from strandkeeper.store import Batch
 __all__ = ["Recorder"]
 
 _STATE_EVERY_MS = 300_000
+_STATES_A_BATCH = 32  # each takes milliseconds, and no poll is looked at meanwhile
 
 
 @dataclass(slots=True)
@@ -139,7 +141,7 @@ class Recorder:
         with the `last` batch; a start judges the rows since then again.
         """
         verdicts = self._explained()
-        states = {n: w for n, w in self._watched.items() if last or self._is_state_due(w)}
+        states = self._watched if last else self._due_states()
         batch = Batch(
             rows=tuple(self._rows),
             verdicts=tuple(verdicts[name] for name in sorted(self._touched) if name in verdicts),
@@ -154,10 +156,13 @@ class Recorder:
         self._touched, self._first_light, self._polled = set(), False, {}
         return batch
 
-    def _is_state_due(self, watched: _Watched) -> bool:
-        if watched.link.name not in self._touched:
-            return False
-        return watched.state_due or watched.last_ms - watched.state_ms >= _STATE_EVERY_MS
+    def _due_states(self) -> dict[LinkName, _Watched]:
+        """The links whose state goes along: a person's act at once, of the others the oldest."""
+        touched = [self._watched[name] for name in self._touched]
+        due = [w for w in touched if w.state_due]
+        aged = (w for w in touched if not w.state_due and w.last_ms - w.state_ms >= _STATE_EVERY_MS)
+        due += nsmallest(_STATES_A_BATCH, aged, key=lambda watched: watched.state_ms)
+        return {watched.link.name: watched for watched in due}
 
     def _take_row(self, watched: _Watched, row: EndRow, *, optics_due: bool) -> None:
         folder = watched.folders.setdefault(row.end, RowFolder())

@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import Final
 
 from strandkeeper.errors import DecodeError
-from strandkeeper.model.enterprise_table import UNITS, CellUnit
+from strandkeeper.model.enterprise_table import SPELLINGS, UNITS, CellUnit
 
 __all__ = ["CellNumber", "folded", "read_numbers"]
 
@@ -121,7 +121,8 @@ def _numbers(text: str, tokens: list[_Token]) -> Iterator[CellNumber]:
 
 
 def _unit_of(word: str) -> CellUnit | None:
-    found = UNITS.get(word.replace(" ", ""))
+    plain = word.replace(" ", "")
+    found = UNITS.get(SPELLINGS.get(plain, plain))
     return None if found is None else CellUnit(found[1], found[0])
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from strandkeeper.errors import NoAnswerError
 from strandkeeper.model.oid import Oid
 from strandkeeper.snmp.credentials import Usm
+from strandkeeper.snmp.deadline import SILENCE, Deadline
 from strandkeeper.snmp.endpoint import Endpoint, no_answer, refused
 from strandkeeper.snmp.engine import CLOSING, Engine, Report
 from strandkeeper.snmp.gate import Peer
@@ -136,16 +137,18 @@ class Exchanges:
                 f"{endpoint.name} cannot be reached: {error.strerror or error}",
                 hint="check the network of this computer and the address of the switch",
             ) from error
+        deadline = Deadline(sent.outcome, timeout_s)
         try:
-            async with asyncio.timeout(timeout_s):
-                return await sent.outcome
-        except TimeoutError:
+            found = await sent.outcome
+        finally:
+            deadline.cancel()
+            self._engine.forget(sent)
+        if found is SILENCE:
             endpoint.silent += 1
             if isinstance(endpoint.held, Usm):
                 endpoint.meet_anew()  # a replaced switch answers only to its new engine ID
-            raise SilenceError(reported) from None
-        finally:
-            self._engine.forget(sent)
+            raise SilenceError(reported)
+        return found
 
     async def _locate(self, endpoint: Endpoint) -> None:
         """Find the address of a host, at first and again after a long silence."""

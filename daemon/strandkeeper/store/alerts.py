@@ -51,11 +51,15 @@ def put_alert(connection: sqlite3.Connection, alert: Alert) -> None:
 
 
 def put_transition(connection: sqlite3.Connection, step: Transition) -> None:
-    """Append one step, inside the caller's transaction; the alert must be there."""
+    """Append one step, inside the caller's transaction; the alert must be there.
+
+    A step that is there already is left alone: one whose commit was in doubt is written again.
+    """
     before = None if step.before is None else step.before.value
     connection.execute(
         "INSERT INTO alert_transition (alert, at_ms, before, event, after, who) "
-        "VALUES (?, ?, ?, ?, ?, ?)",
+        "SELECT ?1, ?2, ?3, ?4, ?5, ?6 WHERE NOT EXISTS (SELECT 1 FROM alert_transition "
+        "WHERE alert = ?1 AND at_ms = ?2 AND before IS ?3 AND event = ?4 AND after = ?5)",
         (step.alert, step.at_ms, before, step.event.value, step.after.value, step.who),
     )
 

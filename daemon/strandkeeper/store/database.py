@@ -201,7 +201,11 @@ class transaction:
         self._connection = connection
 
     def __enter__(self) -> sqlite3.Connection:
-        self._connection.execute("BEGIN IMMEDIATE")
+        try:
+            self._connection.execute("BEGIN IMMEDIATE")
+        except sqlite3.Error:
+            self._roll_back()
+            raise
         return self._connection
 
     def __exit__(self, kind: type[BaseException] | None, *_rest: object) -> None:

@@ -22,13 +22,22 @@ class StoredEpoch:
 
 
 def put_epoch(connection: sqlite3.Connection, epoch: Epoch) -> None:
-    """Record a jump. Before a held epoch the states are set aside, to judge its rows again."""
+    """Record a jump. Before a held epoch the states are set aside, to judge its rows again.
+
+    An epoch that is there already is left alone: one whose commit was in doubt is written again.
+    """
+    cells = (epoch.start_ms, epoch.shift_ms, epoch.mode.value, epoch.reason)
+    there = (
+        "SELECT 1 FROM time_epoch WHERE start_ms = ? AND shift_ms = ? AND mode = ? AND reason = ?"
+    )
+    if connection.execute(there, cells).fetchone() is not None:
+        return
     if epoch.mode is Mode.HELD:
         connection.execute("DELETE FROM state_before_epoch")
         connection.execute("INSERT INTO state_before_epoch SELECT * FROM state")
     connection.execute(
         "INSERT INTO time_epoch (start_ms, shift_ms, mode, reason) VALUES (?, ?, ?, ?)",
-        (epoch.start_ms, epoch.shift_ms, epoch.mode.value, epoch.reason),
+        cells,
     )
 
 

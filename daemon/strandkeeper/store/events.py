@@ -15,9 +15,14 @@ COLUMNS = "link_id, time_ms, kind, end, direction, value, text, uncertainty_ms"
 
 
 def put_events(connection: sqlite3.Connection, links: LinkNumbers, events: Iterable[Event]) -> None:
-    """Append events, inside the caller's transaction."""
+    """Append events, inside the caller's transaction.
+
+    One that is there already is left alone: a batch whose commit was in doubt is written again.
+    """
     connection.executemany(
-        f"INSERT INTO event ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        f"INSERT INTO event ({COLUMNS}) SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8 "
+        "WHERE NOT EXISTS (SELECT 1 FROM event WHERE link_id = ?1 AND time_ms = ?2 AND kind = ?3 "
+        "AND end IS ?4 AND direction IS ?5 AND value IS ?6 AND text = ?7)",
         [
             (
                 links.get(event.link),

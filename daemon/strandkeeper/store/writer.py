@@ -43,6 +43,7 @@ from strandkeeper.store.verdicts import put_verdict
 
 __all__ = ["RecordWriter", "open_writer"]
 
+DATED: Final = "dated_rows"
 RENEW_EVERY_S: Final = 30.0
 FOR_EVER_MS: Final = 1 << 46  # beyond any record time; its row key still fits
 
@@ -323,6 +324,11 @@ class RecordWriter:
             self._holding.move(from_ms, until_ms, by_ms)
 
     def _date_rows(self, from_ms: int, until_ms: int, by_ms: int) -> int:
+        """Once: asked for again because the commit was in doubt, nothing is moved twice."""
+        move = f"{from_ms} {until_ms} {by_ms}"
+        if meta.get_text(self._connection, DATED) == move:
+            return 0
+        meta.put(self._connection, DATED, move)
         date_rows(self._connection, from_ms, until_ms, by_ms)
         forget_from(self._connection, from_ms)
         newest = newest_ms(self._connection)

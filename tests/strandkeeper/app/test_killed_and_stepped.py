@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 import sqlite3
 from pathlib import Path
 
 import pytest
 from tests.bench import clock_steps, kill_series
 from tests.bench.crowd import Ways, config_text, write_config
+from tests.bench.store_child import row
 
-from strandkeeper.store import open_writer
+from strandkeeper.model.names import End, LinkName
+from strandkeeper.store import Batch, open_writer
 
 pytestmark = [pytest.mark.slow, pytest.mark.timeout(300)]
 
@@ -29,6 +32,17 @@ def test_a_row_that_was_there_before_the_kill_and_a_hole_in_a_run_count_as_lost(
     hole = {1: [t for t in whole[1] if not 1_003_000 <= t <= 1_006_000]}
     assert kill_series._lost(hole, hole, began_s=999.0, killed_s=1010.0) == 1
     assert kill_series._lost(whole, whole, began_s=999.0, killed_s=1020.0) == 7  # 11 - 2 - 1.5 s
+
+
+def test_what_is_compared_before_and_after_a_kill_begins_at_the_same_time(tmp_path: Path) -> None:
+    """A window that moved along with the clock counted old rows as lost, and none was."""
+    record = tmp_path / "record.db"
+    with contextlib.closing(open_writer(record, reserve=False)) as writer:
+        rows = [(LinkName("l0-1"), row(time_ms, End.A, 1)) for time_ms in (1_000, 2_000, 3_000)]
+        writer.append(Batch(rows=rows))
+    seen = kill_series._ends(record, 2_000)
+    assert [times for times in seen.values()] == [[2_000, 3_000]]
+    assert kill_series._look(record, kill_series.Outcome(), 2_000) == seen
 
 
 def test_an_event_written_twice_and_one_that_no_row_bears_out_are_found(tmp_path: Path) -> None:

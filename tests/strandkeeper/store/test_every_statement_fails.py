@@ -39,9 +39,14 @@ class Faulty(sqlite3.Connection):
 
     given = 0
     fails_at = 0
+    afterwards = False  # the statement is done, and fails all the same: a commit in doubt
 
     def _count(self) -> None:
         Faulty.given += 1
+        if not Faulty.afterwards:
+            self._fail()
+
+    def _fail(self) -> None:
         if Faulty.given == Faulty.fails_at:
             name, text = ERRORS[Faulty.fails_at % len(ERRORS)]
             error = sqlite3.OperationalError(text)
@@ -50,11 +55,19 @@ class Faulty(sqlite3.Connection):
 
     def execute(self, *arguments: Any) -> sqlite3.Cursor:  # type: ignore[override]
         self._count()
-        return super().execute(*arguments)
+        number = Faulty.given
+        done = super().execute(*arguments)
+        if Faulty.afterwards and number == Faulty.given == Faulty.fails_at:
+            done.close()
+            self._fail()
+        return done
 
     def executemany(self, *arguments: Any) -> sqlite3.Cursor:  # type: ignore[override]
         self._count()
-        return super().executemany(*arguments)
+        done = super().executemany(*arguments)
+        if Faulty.afterwards:
+            self._fail()
+        return done
 
 
 @pytest.fixture
@@ -72,20 +85,21 @@ def begun(tmp_path: Path) -> Path:
 @pytest.fixture
 def failing(monkeypatch: pytest.MonkeyPatch) -> Iterator[type[Faulty]]:
     monkeypatch.setattr(sqlite3, "connect", partial(sqlite3.connect, factory=Faulty))
-    Faulty.given = Faulty.fails_at = 0
+    Faulty.given, Faulty.fails_at, Faulty.afterwards = 0, 0, False
     yield Faulty
-    Faulty.fails_at = 0
+    Faulty.given, Faulty.fails_at, Faulty.afterwards = 0, 0, False
 
 
 def again_until_done(act: Callable[[], bool]) -> None:
     """As the daemon does: what fails is tried again, and only a StoreError is a failure."""
+    said = []
     for _ in range(4):
         try:
             if act():
                 return
-        except StoreError:
-            continue
-    raise AssertionError("it never came to an end")
+        except StoreError as error:
+            said.append(error.message)
+    raise AssertionError(f"it never came to an end: {said}")
 
 
 def a_few_hours(writer: RecordWriter) -> None:
@@ -142,18 +156,19 @@ def run(path: Path) -> None:
     again_until_done(lambda: writer.close() is None)
 
 
+@pytest.mark.parametrize("afterwards", [False, True], ids=["undone", "done-all-the-same"])
 def test_whatever_statement_fails_the_record_is_as_if_none_had(
-    begun: Path, tmp_path: Path, failing: type[Faulty]
+    begun: Path, tmp_path: Path, failing: type[Faulty], *, afterwards: bool
 ) -> None:
+    """A commit that fails may stand all the same, once another connection reads the log anew."""
     whole = shutil.copy(begun, tmp_path / "whole.db")
     run(whole)
     statements, expected = failing.given, content(whole)
     assert statements > 150, "the acts above are to use most statements"
     for number in range(1, statements + 1):
-        path = Path(shutil.copy(begun, tmp_path / "record.db"))
-        failing.given, failing.fails_at = 0, number
+        path = Path(shutil.copy(begun, tmp_path / f"record-{number}.db"))
+        failing.given, failing.fails_at, failing.afterwards = 0, number, afterwards
         run(path)
         assert failing.given >= number
         failing.fails_at = 0
         assert content(path) == expected, f"statement {number} of {statements} failed"
-        path.unlink()
