@@ -20,6 +20,7 @@ __all__ = [
     "FLOOR",
     "INDEX_WORDS",
     "POWERS",
+    "SPELLINGS",
     "UNITS",
     "CellUnit",
     "CellWord",
@@ -74,6 +75,8 @@ UNITS: Final[dict[str, tuple[Dimension, Fraction]]] = {
     "ma": (_D.MILLIAMPERE, Fraction(1)),
     "ua": (_D.MILLIAMPERE, Fraction(1, 1000)),
 }
+# as cells of switches spell units beside these; common practice, no source
+SPELLINGS: Final = {"degc": "c", "celsius": "c", "volt": "v", "volts": "v"}
 _UNIT = re.compile(r"(?:(\d{1,9}(?:\.\d{1,9})?)(?:/(\d{1,9}))?\s*)?([^\W\d]+|°c)")
 
 
