@@ -9,7 +9,7 @@ import argparse
 import sys
 
 from tests.bench.clock_steps import faketime, measure
-from tests.bench.target import Target, report
+from tests.bench.target import Target, report_all
 
 
 def main() -> int:
@@ -33,10 +33,7 @@ def main() -> int:
         Target(subject="clock", name=f"polls written twice, of {out.rows} rows", unit="",
                ours=out.doubled, limit=0, of="ours"),
     ]  # fmt: skip
-    for target in found:
-        print(f"  {target.name}: {target.ours:.4g} {target.unit}, beside {target.baseline}")
-        report(target)
-    return int(not all(target.met for target in found))
+    return int(not report_all(found))
 
 
 if __name__ == "__main__":

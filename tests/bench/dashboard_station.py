@@ -16,7 +16,6 @@ import json
 import math
 import os
 import re
-import signal
 import subprocess
 import sys
 import tempfile
@@ -25,6 +24,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from tests.bench import crowd_run
 from tests.bench.crowd import Ways, config_text, write_config
 
 from strandkeeper.config.load import load
@@ -145,30 +145,18 @@ def running(config: Path, *, links: int, port: int) -> Iterator[Station]:
     crowd = [sys.executable, "-m", "tests.bench.crowd", "--switches", str(links)]
     crowd += ["--port", str(port), "--seconds", "7200"]
     with contextlib.ExitStack() as all_of_them:
-        agents = all_of_them.enter_context(_child(crowd, stdout=subprocess.PIPE))
+        agents = all_of_them.enter_context(crowd_run.running(crowd, None, stdout=subprocess.PIPE))
         assert agents.stdout is not None
         agents.stdout.readline()
         said = config.with_name("said")
         daemon = all_of_them.enter_context(
-            _child(
-                [sys.executable, "-m", "strandkeeper", "run", str(config)], stderr=said.open("w")
+            crowd_run.running(
+                [sys.executable, "-m", "strandkeeper", "run", str(config)],
+                None,
+                stderr=said.open("w"),
             )
         )
         yield _ready(said, daemon.pid)
-
-
-@contextlib.contextmanager
-def _child(command: list[str], **more: object) -> Iterator[subprocess.Popen[str]]:
-    process = subprocess.Popen(command, text=True, **more)  # type: ignore[call-overload]
-    try:
-        yield process
-    finally:
-        process.send_signal(signal.SIGTERM)
-        try:
-            process.wait(60)
-        except subprocess.TimeoutExpired:
-            process.kill()
-            process.wait()
 
 
 def _ready(said: Path, daemon: int) -> Station:

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from scipy.stats import theilslopes  # type: ignore[import-untyped]
 from tests.bench.proving_feed import blocks, facts_for
 from tests.bench.proving_plant import CLASSES, make
-from tests.bench.target import Target, report
+from tests.bench.target import Target, report_all
 
 from strandkeeper.analysis import engine
 from strandkeeper.analysis.drift import MONTH_DAYS, pair_slopes
@@ -103,10 +103,7 @@ def main() -> int:
     parser.add_argument("--seeds", type=int, default=300)
     given = parser.parse_args()
     found = [*costs(), *slopes(given.seeds)]
-    for target in found:
-        print(f"  {target.name}: {target.ours:.4g} {target.unit}, beside {target.baseline}")
-        report(target)
-    return int(not all(target.met for target in found))
+    return int(not report_all(found))
 
 
 if __name__ == "__main__":

@@ -23,7 +23,7 @@ from pathlib import Path
 
 from tests.bench.crowd import Ways, config_text, read_log, write_config
 from tests.bench.crowd_run import cpu_s, rss_mb, running
-from tests.bench.target import Target, report
+from tests.bench.target import Target, report_all
 
 PORT, SWITCHES = 16680, 2
 SETTLE_S = 20.0
@@ -166,10 +166,7 @@ def main() -> int:
     given = parser.parse_args()
     imports()
     found = [*standing(given.seconds), *syncs(given.seconds)]
-    for target in found:
-        print(f"  {target.name}: {target.ours:.4g} {target.unit}, beside {target.baseline}")
-        report(target)
-    return int(not all(target.met for target in found))
+    return int(not report_all(found))
 
 
 if __name__ == "__main__":

@@ -34,7 +34,7 @@ import plotly.graph_objects as go
 from tests.bench import dashboard_pages as pages
 from tests.bench.crowd import Ways, config_text, read_log, write_config
 from tests.bench.crowd_run import at, poll_starts, running
-from tests.bench.target import Target, report
+from tests.bench.target import Target, report_all
 
 from strandkeeper.model.link import Link, PortEnd
 from strandkeeper.model.names import LinkName
@@ -227,10 +227,7 @@ def main() -> int:
                f"{given.switches} switches", unit="ms", ours=stormy - quiet, baseline=quiet,
                limit=15.0, of="ours", beside="p99 in quiet")
     )  # fmt: skip
-    for target in found:
-        print(f"  {target.name}: {target.ours:.4g} {target.unit}, beside {target.baseline}")
-        report(target)
-    return int(not all(target.met for target in found))
+    return int(not report_all(found))
 
 
 if __name__ == "__main__":

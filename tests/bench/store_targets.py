@@ -22,7 +22,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from store_child import LINKS, row
 from store_speed import DAY_MS, T0, taken, year
-from tests.bench.target import Target, report
+from tests.bench.target import Target, report_all
 
 from strandkeeper.model.names import End, LinkName
 from strandkeeper.model.reading import EndRow
@@ -137,10 +137,7 @@ def main() -> int:
         Target(subject="store", name="a year's chart of one end", unit="ms CPU", ours=drawn,
                baseline=fetched, limit=1 / 8, of="ratio", beside="fetch its 5-minute rows"),
     ]  # fmt: skip
-    for target in found:
-        print(f"  {target.name}: {target.ours:.4g} {target.unit}, beside {target.baseline}")
-        report(target)
-    return int(not all(target.met for target in found))
+    return int(not report_all(found))
 
 
 if __name__ == "__main__":

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import os
 import sys
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
@@ -49,6 +50,15 @@ def report(target: Target) -> None:
     if FILE in os.environ:
         with Path(os.environ[FILE]).open("a") as out:
             out.write(json.dumps(asdict(target)) + "\n")
+
+
+def report_all(targets: Sequence[Target], *, aloud: bool = True) -> bool:
+    """Report each, `aloud` with a line on stdout; whether all are met."""
+    for target in targets:
+        if aloud:
+            print(f"  {target.name}: {target.ours:.4g} {target.unit}, beside {target.baseline}")
+        report(target)
+    return all(target.met for target in targets)
 
 
 def _number(value: float | None) -> str:

@@ -14,7 +14,7 @@ import statistics
 import sys
 
 from tests.bench.crowd_run import HEAD, Phase, Run, arguments, one_run
-from tests.bench.target import Target, report
+from tests.bench.target import Target, report_all
 
 DESCRIPTION = __doc__.splitlines()[0]
 FLAT_MB = 5.0
@@ -54,9 +54,7 @@ def tell(runs: dict[str, Run], status_s: float, what: str) -> bool:
                    unit="ms", ours=mixed.p99 * 1e3, baseline=healthy.p99 * 1e3, limit=2.0,
                    of="ratio", beside="all healthy")
         )  # fmt: skip
-    for target in targets:
-        report(target)
-    return all(target.met for target in targets)
+    return report_all(targets, aloud=False)
 
 
 def main() -> int:

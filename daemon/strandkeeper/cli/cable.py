@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import sys
 from contextlib import closing
-from functools import partial
 from pathlib import Path
 
 from strandkeeper.analysis.spares import best_spares
@@ -24,11 +23,10 @@ from strandkeeper.model.ledger_files import (
     works_to_csv,
 )
 from strandkeeper.model.settings import Settings
-from strandkeeper.store import ledger, open_reader, rework
+from strandkeeper.store import ledger, open_reader
 
 __all__ = ["EXAMPLE", "add_arguments", "run"]
 
-_ALL = 1_000_000
 
 EXAMPLE = "strandkeeper cable station.toml export --json -o cables.json"
 
@@ -58,11 +56,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.action == "import":
         return _import(settings, arguments.file)
     with closing(open_reader(settings.store.path)) as record:
-        cables, strands = record.ask(ledger.cables), record.ask(ledger.strands)
-        readings, works = (
-            record.ask(ledger.meter_readings),
-            record.ask(partial(rework.reworks, limit=_ALL)),
-        )
+        cables, strands, readings, works = record.ask(ledger.everything)
     if arguments.action == "show":
         print("\n".join(_shown(cables, strands)) or "The ledger is empty.")
         return ExitCode.DONE

@@ -36,6 +36,7 @@ __all__ = [
     "strand_to_json",
     "to_csv",
     "to_json",
+    "to_object",
     "works_to_csv",
 ]
 
@@ -174,6 +175,22 @@ def _work(work: Rework) -> dict[str, Any]:
     return found
 
 
+def to_object(
+    cables: Sequence[Cable],
+    strands: Sequence[Strand],
+    readings: Sequence[MeterReading] = (),
+    works: Sequence[Rework] = (),
+) -> dict[str, Any]:
+    """Everything, as an object of JSON."""
+    return {
+        "schema": SCHEMA,
+        "cables": [cable_to_json(c) for c in cables],
+        "strands": [strand_to_json(s) for s in strands],
+        "readings": [_reading(r) for r in readings],
+        "works": [rework_to_json(w) for w in works],
+    }
+
+
 def to_json(
     cables: Sequence[Cable],
     strands: Sequence[Strand],
@@ -181,13 +198,7 @@ def to_json(
     works: Sequence[Rework] = (),
 ) -> str:
     """Everything, as `from_json` takes its cables and strands."""
-    whole = {
-        "schema": SCHEMA,
-        "cables": [cable_to_json(c) for c in cables],
-        "strands": [strand_to_json(s) for s in strands],
-        "readings": [_reading(r) for r in readings],
-        "works": [rework_to_json(w) for w in works],
-    }
+    whole = to_object(cables, strands, readings, works)
     return json.dumps(whole, ensure_ascii=False, indent=1) + "\n"
 
 

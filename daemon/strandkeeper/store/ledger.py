@@ -8,8 +8,10 @@ from typing import Any, Final
 from strandkeeper.model.ledger import Cable, Strand, StrandEnd, StrandUse
 from strandkeeper.model.meter_reading import Anchor, Bench, MeterKind, MeterReading
 from strandkeeper.model.names import Direction, End, LinkName
+from strandkeeper.model.rework import Rework
 from strandkeeper.optics.meter import MeterVerdict
 from strandkeeper.optics.units import Db, Dbm
+from strandkeeper.store.rework import reworks
 
 __all__ = [
     "anchors",
@@ -17,6 +19,7 @@ __all__ = [
     "cables",
     "drop_anchor",
     "drop_bench",
+    "everything",
     "meter_readings",
     "put_anchor",
     "put_bench",
@@ -26,6 +29,7 @@ __all__ = [
     "strands",
 ]
 
+_ALL: Final = 1_000_000
 _CABLE: Final = "name, strands, length_m, fibre, a, b, note"
 _STRAND: Final = (
     "cable, number, label, use, link, direction, slack_a_m, slack_b_m, attempts_a, attempts_b, "
@@ -236,3 +240,15 @@ def benches(connection: sqlite3.Connection) -> list[Bench]:
         )
         for link, direction, at_ms, difference, module_a, module_b in rows
     ]
+
+
+def everything(
+    connection: sqlite3.Connection,
+) -> tuple[list[Cable], list[Strand], list[MeterReading], list[Rework]]:
+    """The whole ledger, in the order in which `ledger_files.to_json` takes it; for `reader.ask`."""
+    return (
+        cables(connection),
+        strands(connection),
+        meter_readings(connection),
+        reworks(connection, limit=_ALL),
+    )

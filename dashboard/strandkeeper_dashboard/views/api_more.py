@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-from functools import partial
 from typing import Any, Final
 
 from flask import Blueprint, Response, jsonify
@@ -11,12 +9,12 @@ from flask import Blueprint, Response, jsonify
 from strandkeeper import __version__
 from strandkeeper.alerts.wording import finding_headline
 from strandkeeper.model.alert import Alert
-from strandkeeper.model.ledger_files import to_json
+from strandkeeper.model.ledger_files import to_object
 from strandkeeper.model.message import Outgoing
 from strandkeeper.model.silence import Silence
 from strandkeeper.model.times import iso_utc
 from strandkeeper.model.verdict_json import SCHEMA, finding_to_json
-from strandkeeper.store import ledger, rework
+from strandkeeper.store import ledger
 from strandkeeper.store.care import read_care
 from strandkeeper_dashboard.context import here
 from strandkeeper_dashboard.views.api import not_kept
@@ -27,7 +25,6 @@ page = Blueprint("api_more", __name__, url_prefix="/api")
 page.after_request(not_kept)
 
 _ALERTS: Final = 200
-_WORKS: Final = 100_000
 
 
 def _time(time_ms: int | None) -> str | None:
@@ -87,14 +84,7 @@ def _waiting(message: Outgoing) -> dict[str, Any]:
 @page.get("/ledger")
 def whole_ledger() -> Response:
     """Cables, strands, meter readings and work: the object of `cable CONFIG export --json`."""
-    record = here().record
-    text = to_json(
-        record.ask(ledger.cables),
-        record.ask(ledger.strands),
-        record.ask(ledger.meter_readings),
-        record.ask(partial(rework.reworks, limit=_WORKS)),
-    )
-    return jsonify(json.loads(text))
+    return jsonify(to_object(*here().record.ask(ledger.everything)))
 
 
 @page.get("/about")

@@ -68,13 +68,7 @@ def as_csv(kind: str) -> FileResponse:
 @page.get("/cables/ledger.json")
 def as_json() -> FileResponse:
     """The whole ledger; its cables and strands can be imported again."""
-    record = here().record
-    text = to_json(
-        record.ask(ledger.cables),
-        record.ask(ledger.strands),
-        record.ask(ledger.meter_readings),
-        record.ask(partial(rework.reworks, limit=_ALL)),
-    )
+    text = to_json(*here().record.ask(ledger.everything))
     return _file(text, "ledger.json", "application/json")
 
 
