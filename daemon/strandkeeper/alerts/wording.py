@@ -23,6 +23,7 @@ from strandkeeper.alerts.wording_statement import (
 )
 from strandkeeper.alerts.wording_states import (
     added_loss_sentence,
+    alert_state_words,
     baseline_sentence,
     end_sentence,
     errors_sentence,
@@ -47,6 +48,7 @@ __all__ = [
     "Caution",
     "StepWords",
     "added_loss_sentence",
+    "alert_state_words",
     "baseline_sentence",
     "calm_sentence",
     "cause_phrase",

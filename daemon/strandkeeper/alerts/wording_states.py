@@ -7,6 +7,7 @@ from typing import Final
 
 from strandkeeper.alerts.wording_figures import counted, db, dbm, number, per_year, spare
 from strandkeeper.alerts.wording_places import Place
+from strandkeeper.model.alert import AlertState
 from strandkeeper.model.finding import Severity
 from strandkeeper.model.link import LimitOrigin, Link
 from strandkeeper.model.power import Measured, NoLight, Power
@@ -21,6 +22,7 @@ from strandkeeper.model.verdict import (
 
 __all__ = [
     "added_loss_sentence",
+    "alert_state_words",
     "baseline_sentence",
     "end_sentence",
     "errors_sentence",
@@ -46,6 +48,13 @@ SEVERITIES: Final[dict[Severity, str]] = {
     Severity.WARNING: "look at it",
     Severity.URGENT: "urgent",
 }
+ALERT_STATES: Final[dict[AlertState, str]] = {
+    AlertState.PENDING: "being watched",
+    AlertState.FIRING: "open",
+    AlertState.ACKNOWLEDGED: "seen",
+    AlertState.CLEARED: "over",
+    AlertState.MUTED: "muted",
+}
 ORIGINS: Final[dict[LimitOrigin, str]] = {
     LimitOrigin.OWNER: "your figure",
     LimitOrigin.PMD_NAMED: "by the module type you named",
@@ -61,6 +70,11 @@ PORTS: Final[dict[OperStatus, str]] = {
     OperStatus.NOT_PRESENT: "no module in the port",
     OperStatus.LOWER_LAYER_DOWN: "port down below",
 }
+
+
+def alert_state_words(state: AlertState, who: str) -> str:
+    """Where an alert stands, and whose act that was: `seen by anna`."""
+    return ALERT_STATES[state] + (f" by {who}" if who else "")
 
 
 def trend_word(trend: Trend) -> str:

@@ -9,7 +9,12 @@ from typing import Any
 from strandkeeper.alerts.calm import Calm
 from strandkeeper.alerts.quiet_hours import is_quiet_now
 from strandkeeper.alerts.urgency import urgency_sentence
-from strandkeeper.alerts.wording import calm_sentence, finding_headline, severity_word
+from strandkeeper.alerts.wording import (
+    alert_state_words,
+    calm_sentence,
+    finding_headline,
+    severity_word,
+)
 from strandkeeper.alerts.wording_figures import duration
 from strandkeeper.model.alert import Alert, AlertState
 from strandkeeper.model.link import Link, PortEnd
@@ -68,7 +73,7 @@ def _alert(settings: Settings, alert: Alert, now_ms: int, *, night: bool) -> lis
     link = _link(settings, finding.link)
     end_ms = alert.changed_ms if alert.state is AlertState.CLEARED else now_ms
     lasted = duration(max(0, end_ms - finding.since_ms) / 1000)
-    state = alert.state.value + (f" by {alert.who}" if alert.who else "")
+    state = alert_state_words(alert.state, alert.who)
     return [
         f"{alert.number}  {link.name}: {finding_headline(link, finding)}",
         f"    {severity_word(finding.severity)}, {state}, since {iso_utc(finding.since_ms)[:16]}Z "

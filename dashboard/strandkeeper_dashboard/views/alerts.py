@@ -15,6 +15,7 @@ from strandkeeper.alerts.quiet_hours import is_quiet_now
 from strandkeeper.alerts.urgency import urgency_sentence
 from strandkeeper.alerts.wording import (
     StepWords,
+    alert_state_words,
     calm_sentence,
     finding_headline,
     next_steps_words,
@@ -46,6 +47,7 @@ class AlertSheet:
     slug: str | None
     headline: str
     severity: str
+    state: str
     urgency: str
     steps: tuple[StepWords, ...]
     may_acknowledge: bool
@@ -141,6 +143,7 @@ def _sheet(alert: Alert) -> AlertSheet:
         slug=None if known is None else context.slugs[known.name],
         headline=finding_headline(link, alert.finding),
         severity=severity_word(alert.finding.severity),
+        state=alert_state_words(alert.state, alert.who),
         urgency=urgency_sentence(alert.finding, night=_is_night()),
         steps=next_steps_words(link, alert.finding),
         may_acknowledge=alert.state is AlertState.FIRING,

@@ -11,6 +11,7 @@ from tests.strandkeeper.alerts.samples import LINK, finding
 from strandkeeper.alerts import wording
 from strandkeeper.alerts.wording_cautions import Caution, caution_text, cautions_of
 from strandkeeper.alerts.wording_evidence import FACTS, FIGURES, NAMES
+from strandkeeper.model.alert import AlertState
 from strandkeeper.model.finding import (
     Cause,
     Confidence,
@@ -245,6 +246,12 @@ def test_every_origin_of_the_limits_has_its_sentence(origin: LimitOrigin) -> Non
 def test_every_port_state_has_its_words(status: OperStatus | None) -> None:
     said = wording.end_sentence(LINK, EndState(end=End.B, answers=True, oper=status))
     assert said.startswith("Pump house: answers")
+
+
+@pytest.mark.parametrize("state", list(AlertState))
+def test_every_state_of_an_alert_has_its_words(state: AlertState) -> None:
+    assert wording.alert_state_words(state, "")
+    assert wording.alert_state_words(state, "anna").endswith(" by anna")
 
 
 @pytest.mark.parametrize("to", [None, *ForecastTo])

@@ -107,7 +107,7 @@ def test_the_list_says_what_is_open_and_what_could_not_be_sent(
     assert main(["alerts", str(config)]) == 0
     said = capsys.readouterr().out
     assert "12  Lab to pump house: The link is down" in said
-    assert "    urgent, firing, since 2026-11-18T11:06Z" in said
+    assert "    urgent, open, since 2026-11-18T11:06Z" in said
     assert "    Now: look at the far power first." in said
     assert "phone: 1 not sent yet: no route" in said
     assert "No target is configured: nobody is told." in said
