@@ -204,7 +204,7 @@ RULES: Final[tuple[Rule, ...]] = (
         C.WEATHER_ON_CONNECTOR,
         LIKELY,
         (C.FREEZING_WATER,),
-        (S.CLEAN_PLUGS_AND_BORE, S.RETERMINATE, S.MOVE_TO_SPARE),
+        (S.CLEAN_PLUGS_AND_BORE, S.MOVE_TO_SPARE, S.RETERMINATE),
     ),
     _rule(
         COLD_LOSS,
