@@ -8,6 +8,7 @@ from __future__ import annotations
 import shutil
 import time
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,10 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_play
 
 from conftest import Served
 from strandkeeper.config.users import UserBook, with_user, write_users
+from strandkeeper.model.ledger import Cable, Strand
+from strandkeeper.optics.units import Db
 from strandkeeper.store import Batch, open_writer
+from strandkeeper.store.changes import Changes
 from strandkeeper_dashboard import create_app
 from strandkeeper_dashboard.record import Door
 
@@ -45,11 +49,22 @@ PAGES = {
     "link-never-read": "/links/lab-to-boat-shed",
     "findings": "/findings",
     "alerts": "/alerts",
+    "cables": "/cables",
+    "cable": "/cables/cable",
+    "meter": "/meter",
+    "rework": "/links/lab-to-pump-house/rework",
+    "commission": "/links/lab-to-pump-house/commission",
+    "record": "/links/lab-to-pump-house/record",
     "switches": "/switches",
     "budget": "/budget?link=lab-to-pump-house&measured=2.4",
     "budget-wrong": "/budget?length=900",
     "about": "/about",
     "error": "/links/nowhere",
+}
+LEDGER = {
+    "cables-filled": "/cables",
+    "cable-filled": "/cables/cable?name=shore%20cable",
+    "strand": "/cables/strand?cable=shore%20cable&number=1",
 }
 REPORTS = """
   window.reports = [];
@@ -135,9 +150,41 @@ def test_page_is_sound_and_fits(
     width: int,
     scheme: str,
 ) -> None:
+    sound_and_fits(browser, serve(app).address + PAGES[name], name, width, scheme)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [360, 1280])
+@pytest.mark.parametrize("name", LEDGER)
+def test_page_of_a_filled_ledger_is_sound_and_fits(
+    browser: Browser,
+    ledger_app: Flask,
+    serve: Callable[[Flask], Served],
+    name: str,
+    width: int,
+    scheme: str,
+) -> None:
+    sound_and_fits(browser, serve(ledger_app).address + LEDGER[name], name, width, scheme)
+
+
+@pytest.fixture
+def ledger_app(record_path: Path, tmp_path: Path) -> Flask:
+    path = tmp_path / "strandkeeper.db"
+    shutil.copy(record_path, path)
+    cable = Cable(name="shore cable", strands=2, length_m=900.0, a="Lab hut", b="Pump house")
+    strands = [
+        Strand(cable="shore cable", number=1, label="blue", note="<b>behind</b> the pump"),
+        Strand(cable="shore cable", number=2, label="orange", tested_loss=Db(0.8)),
+    ]
+    with closing(open_writer(path, reserve=False)) as writer:
+        writer.change(Changes(cables=[cable], strands=strands))
+    return create_app(station.settings(path), Door(path), clock=lambda: station.NOW_MS)
+
+
+def sound_and_fits(browser: Browser, address: str, name: str, width: int, scheme: str) -> None:
     watched = open_page(browser, width, scheme)
     page = watched.page
-    response = page.goto(serve(app).address + PAGES[name])
+    response = page.goto(address)
     assert response is not None
     if name in ("error", "budget-wrong"):
         assert response.status in (400, 404)
