@@ -1,4 +1,4 @@
-"""Guards that every test runs under: only this machine, nobody's home, log calls that format."""
+"""Guards that every test runs under: only this machine, nobody's home or files, sound log calls."""
 
 from __future__ import annotations
 
@@ -45,6 +45,21 @@ def _no_home(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathF
     monkeypatch.setenv("HOME", str(tmp_path_factory.getbasetemp() / "home-of-nobody"))
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _clients_that_keep_nothing(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Net-SNMP's clients keep engine IDs from run to run, in one file of the system; one that is
+    killed, or runs beside another, spoils it for all that follow. Here they neither read nor write
+    it, and load no MIB."""
+    place = tmp_path_factory.mktemp("net-snmp")
+    (place / "snmp.conf").write_text("noPersistentLoad yes\nnoPersistentSave yes\n")
+    (place / "cert_indexes").mkdir()  # or the first client says that it made it
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("MIBS", "")
+        patch.setenv("SNMPCONFPATH", str(place))
+        patch.setenv("SNMP_PERSISTENT_DIR", str(place))
+        yield
+
+
 @pytest.fixture(autouse=True)
 def _log_calls_format() -> Iterator[None]:
     """A log call whose arguments do not fit its text fails the test that made it."""
@@ -84,7 +99,11 @@ def _no_thread_left() -> Iterator[None]:
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Skip what this machine cannot run, loudly; in CI a missing program is a failure."""
+    """Skip what this machine cannot run, loudly; in CI a missing program is a failure.
+
+    The longest file comes first: it keeps one core busy while the tests from end to end wait.
+    """
+    items.sort(key=lambda item: item.path.name != "test_in_browser.py")
     if os.environ.get("STRANDKEEPER_NO_SKIPS") == "1":
         return
     reason = _why_no_namespaces()

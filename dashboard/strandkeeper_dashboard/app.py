@@ -133,6 +133,7 @@ def _prepare_templates(app: Flask, settings: Settings) -> None:
         day_and_clock=figures.day_and_clock,
         duration=wording.duration,
         iso=iso_utc,
+        light_source=wording.light_source,
         port_of=_port_of,
         sentence=figures.sentence,
         size=figures.size,

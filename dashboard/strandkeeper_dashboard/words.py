@@ -23,7 +23,6 @@ STANDING_WORDS: Final = {
     Standing.WELL: "All right",
 }
 
-
 _SAID: Final = (
     (Standing.ACT, "needs you now", "need you now"),
     (Standing.WATCH, "wants looking at", "want looking at"),

@@ -4,6 +4,9 @@ The poll of a switch should come every status interval; how much later than the 
 rhythm it came is its lateness. An interval in which none came is a lost poll. Only switches that
 are healthy are counted, each from the end of its first walk. Daemon and switches are put on
 different cores.
+
+With --hours-before the record begins with so many hours of the same readings, judged: the judgement
+keeps the last hours in memory, so a daemon grows for six hours and is level only from there.
 """
 
 from __future__ import annotations
@@ -11,6 +14,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import itertools
+import math
 import os
 import shutil
 import signal
@@ -24,6 +28,17 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from tests.bench.crowd import Ways, config_text, read_log, write_config
+
+from strandkeeper.analysis import engine
+from strandkeeper.config.load import load
+from strandkeeper.jobs.facts import link_facts
+from strandkeeper.model.block import Block
+from strandkeeper.model.names import End
+from strandkeeper.model.power import Measured
+from strandkeeper.model.reading import Deltas, EndRow, OperStatus, OpticalReading
+from strandkeeper.optics.units import Milliwatt
+from strandkeeper.store import Batch, open_writer
+from strandkeeper.store.keys import END_SLOTS
 
 TICKS = os.sysconf("SC_CLK_TCK")
 SETTLE_S = 15.0
@@ -128,6 +143,7 @@ def arguments(description: str, *, switches: int, minutes: float) -> argparse.Ar
     parser.add_argument("--status", type=int, default=10)
     parser.add_argument("--optics", type=int, default=30)
     parser.add_argument("--port", type=int, default=16500)
+    parser.add_argument("--hours-before", type=float, default=0.0)
     parser.add_argument("--keep", help="keep the switches' log of the last run here")
     parser.add_argument("--profile", help="write a profile of the daemon here (costs speed)")
     parser.add_argument("--verbose", action="store_true", help="show what the daemon said")
@@ -157,6 +173,8 @@ def one_run(
             ways, given.port, status_s=given.status, optics_s=given.optics, batch_s=20
         )
         config = write_config(folder, text)
+        if given.hours_before:
+            _fill(config, given.hours_before, given.optics)
         crowd = [sys.executable, "-m", "tests.bench.crowd", "--switches", str(given.switches)]
         crowd += ["--port", str(given.port), "--seconds", str(given.minutes * 60 + 900)]
         crowd += ["--dead", str(dead), "--slow", str(slow), "--slow-s", str(given.slow_s)]
@@ -169,7 +187,7 @@ def one_run(
             agents.stdout.readline()
             with running([*daemon, "--no-dashboard"], 0, stderr=said) as asker:
                 times = _Times(time.monotonic(), 0.0)
-                _until_all_are_read(folder / "record.db", ways)
+                _until_all_are_read(folder / "record.db", ways, int(time.time() * 1000))
                 times.read = time.monotonic()
                 time.sleep(SETTLE_S)
                 times.began, spent, rss = time.monotonic(), cpu_s(asker.pid), []
@@ -182,6 +200,7 @@ def one_run(
                     times.cut = time.monotonic()
                     time.sleep(cut_s + 75)
                 times.over = time.monotonic()
+                time.sleep(given.status + 1)  # the polls that follow close the last gaps
         text = (folder / "said").read_text()
         if given.verbose:
             print("".join(text.splitlines(keepends=True)[:12]), file=sys.stderr)
@@ -194,12 +213,43 @@ def one_run(
         return run
 
 
-def _until_all_are_read(record: Path, ways: Ways) -> None:
+def _fill(config: Path, hours: float, optics_s: int) -> None:
+    """Rows as the crowd would have made them, up to now, and what was judged of them.
+
+    Every link has the same readings, so one judgement serves for all.
+    """
+    now_ms, settings = int(time.time() * 1000), load(config)
+    links = [link.name for link in settings.links]
+    times = range(now_ms - int(hours * 3_600_000), now_ms, optics_s * 1000)
+    facts = link_facts(settings.links[0], settings)
+    judged = Block.from_rows([_row(at, end) for at in times for end in End])
+    memory = engine.encode(engine.advance(facts, engine.initial(facts), judged)[0])
+    with contextlib.closing(open_writer(settings.store.path, reserve=False)) as writer:
+        for at in times:
+            rows = [(link, _row(at, end)) for link in links for end in End]
+            states = dict.fromkeys(links, memory) if at == times[-1] else {}
+            writer.append(Batch(rows=rows, states=states))
+
+
+def _row(at_ms: int, end: End) -> EndRow:
+    """A reading of a small switch (SmallSwitch.insert), wavering as Tables._value lets it."""
+    waver = math.sin(at_ms / 7000) + math.sin(at_ms / 610)
+    optics = OpticalReading(
+        rx=Measured(Milliwatt(0.1 + 0.001 * waver).to_dbm()),
+        tx=Measured(Milliwatt(0.2999).to_dbm()),
+        bias_ma=36.1, temp_c=35.2, vcc_v=3.31,
+    )  # fmt: skip
+    deltas = Deltas(in_octets=10**7, out_octets=10**7, in_frames=10**4, fcs_errors=0)
+    return EndRow(time_ms=at_ms, end=end, optics=optics, oper=OperStatus.UP, deltas=deltas)
+
+
+def _until_all_are_read(record: Path, ways: Ways, since_ms: int) -> None:
     wanted = 2 * (ways.switches - len(ways.dead_ones))
     end = time.monotonic() + LONGEST_START_S
     while time.monotonic() < end:
         with contextlib.suppress(sqlite3.Error), contextlib.closing(_reading(record)) as database:
             question = "SELECT count(DISTINCT id & 65535) FROM reading WHERE rx_kind IS NOT NULL"
+            question += f" AND id >= {since_ms * END_SLOTS}"
             if database.execute(question).fetchone()[0] >= wanted:
                 return
         time.sleep(2)
@@ -232,7 +282,7 @@ def _judge(log: Path, ways: Ways, times: _Times, status_s: float) -> Run:
                 continue
             inside = [(t, s) for t, s in late if max(begin, ready_s) <= t < end]
             found[name].lateness += [s for _, s in inside]
-            found[name].lost += _missing([t for t, _ in inside], max(begin, ready_s), end, status_s)
+            found[name].lost += _missing([t for t, _ in late], max(begin, ready_s), end, status_s)
     run = Run(found["start"], found["steady"], times.read - times.started)
     if times.cut:
         again = [t for n in range(half) for t in walks.get(n, []) if t > times.cut]
@@ -276,11 +326,18 @@ def _against_rhythm(
 
 
 def _missing(starts: list[float], begin: float, end: float, status_s: float) -> int:
-    """Whole intervals in which no poll began."""
-    edges = [begin, *starts, end]
-    return sum(
-        max(0, int((b - a) / status_s + 0.5) - 1)
-        if 0 < n < len(edges) - 2
-        else max(0, int((b - a) / status_s))
-        for n, (a, b) in enumerate(itertools.pairwise(edges))
-    )
+    """Whole intervals in which no poll began.
+
+    Counted from the last poll before the span to the first one after it: an edge of the span stands
+    between two polls of a rhythm, and which of both is a little late is not for the edge to say.
+    """
+    before = [t for t in starts if t < begin][-1:]
+    inside = [t for t in starts if begin <= t < end]
+    after = [t for t in starts if t >= end][:1]
+    polls = [*before, *inside, *after]
+    lost = sum(max(0, int((b - a) / status_s + 0.5) - 1) for a, b in itertools.pairwise(polls))
+    if not before:
+        lost += max(0, int(((inside or [end])[0] - begin) / status_s))
+    if not after and polls:
+        lost += max(0, int((end - polls[-1]) / status_s))
+    return lost

@@ -5,10 +5,11 @@
 strace lets the calls of the daemon's threads fail (its -e inject) while it polls simulated switches
 whose links flap (tests/bench/crowd.py), every second, with a batch of a second. The calls of the
 store are those that name the record's files, the calls of sockets those to the switches. For
-each case: how many calls failed, the longest time without a request of any switch while they did,
-whether the daemon said that it cannot write, and the seconds from the last failing call to the next
-row in the record. In the end, over all cases: is the record sound, is a poll's row missing, is an
-event or alert there twice or without the rows that bear it out?
+each case: how many calls failed (none: the case shows nothing and is not good), the longest time
+without a request of any switch while they did, whether the daemon said that it cannot write, and
+the seconds from the last failing call to the next row in the record. In the end, over all cases: is
+the record sound, is a poll's row missing, is an event or alert there twice or without the rows that
+bear it out?
 
 `--told` lets the disk stay full for 75 s and looks whether the owner is told meanwhile.
 Needs strace and the right to trace (root).
@@ -19,8 +20,10 @@ from __future__ import annotations
 import argparse
 import contextlib
 import itertools
+import os
 import shutil
 import signal
+import socket
 import sqlite3
 import subprocess
 import sys
@@ -34,26 +37,37 @@ from tests.bench.crowd import Ways, config_text, read_log, write_config
 from tests.bench.kill_series import Outcome, _count_doubled, _judge_anew
 
 from strandkeeper.errors import StoreError
+from strandkeeper.model.entry import Entry, EntryKind
+from strandkeeper.store import open_reader
 from strandkeeper.store.checking import check_whole
 
 SWITCHES = 4
 BATCH_S = 1.0
 RECOVERED_S = 30.0  # a case has failed if no row has come so long after it
 GAP_S = 3.5  # rows of one end further apart than this, while it was asked, are lost polls
+FULL_ONCE = "pwrite64:error=ENOSPC:when=1"  # the reserve is given back, and soon taken again
 
 
 @dataclass(frozen=True)
 class Case:
-    """`calls` fail with `error`; `when` as strace has it: `1+` always, `1+2` every second one."""
+    """`calls` fail with `error`; `when` as strace has it: `1+` always, `1+2` every second one.
+
+    Some calls are made only after something else: `after` is what fails before them, as strace's
+    inject has it, and with `entry` somebody writes an entry, upon which the store reads pages anew.
+    """
 
     calls: str
     error: str
     when: str = "1+"
     where: str = "store"  # or "udp", or "" for the whole process
     trouble: bool = True  # whether the record cannot be written meanwhile
+    after: str = ""
+    entry: bool = False
 
 
 CASES = (
+    # the store is opened anew, at most every 30 s: therefore before the others
+    Case("openat,open", "EMFILE", after="pwrite64:error=EIO"),
     Case("pwrite64", "ENOSPC"),
     Case("pwrite64", "EIO"),
     Case("pwrite64", "EINTR", "1+2", trouble=False),
@@ -61,13 +75,14 @@ CASES = (
     Case("fsync,fdatasync", "EIO"),
     Case("fsync,fdatasync", "EIO", "1+2", trouble=False),
     Case("fsync,fdatasync", "EINTR", "1+2", trouble=False),
-    Case("pread64", "EIO", trouble=False),  # most pages are in memory
+    Case("pread64", "EIO", trouble=False, entry=True),
     Case("fcntl", "ENOLCK", trouble=False),  # the database tries again for 10 s before it says so
     Case("fcntl", "EINTR", "1+2", trouble=False),
     Case("%stat,fstat,newfstatat,statx", "EIO"),
     Case("%stat,fstat,newfstatat,statx", "EACCES"),
-    Case("openat,open", "EMFILE", trouble=False),
-    Case("unlink,ftruncate,fallocate", "EIO", trouble=False),
+    Case("openat,open", "EMFILE", trouble=False, after=FULL_ONCE),  # the reserve is taken again
+    Case("unlink", "EIO", after="pwrite64:error=ENOSPC"),  # the reserve is given back
+    Case("fallocate", "EIO", trouble=False, after=FULL_ONCE),
     Case("sendto,sendmsg", "ECONNREFUSED", where="udp", trouble=False),
     Case("sendto,sendmsg", "ENETUNREACH", where="udp", trouble=False),
     Case("sendto,sendmsg", "ENOBUFS", "1+2", where="udp", trouble=False),
@@ -96,9 +111,14 @@ class Seen:
 
     @property
     def good(self) -> bool:
-        """Whether the daemon went on, and said what it had to say."""
-        said = self.said or not (self.case.trouble and self.failed)
-        return said and self.recovered_s < RECOVERED_S
+        """Whether calls failed, the daemon went on, and said what it had to say."""
+        said = self.said or not self.case.trouble
+        return self.failed > 0 and said and self.recovered_s < RECOVERED_S
+
+    @property
+    def word(self) -> str:
+        """What is the matter, empty if nothing is."""
+        return "" if self.good else "BAD" if self.failed else "NO CALL WAS MADE"
 
 
 @dataclass
@@ -162,7 +182,15 @@ def _live_through(config: Path, cases: Sequence[Case], seconds: float, *, told: 
     record, result = config.with_name("record.db"), Result()
     said = config.with_name("said")
     command = [sys.executable, "-m", "strandkeeper", "run", str(config), "--no-dashboard"]
-    with said.open("wb") as out, subprocess.Popen(command, stderr=out) as daemon:
+    # a service manager that is told every second: each time through a socket of its own
+    manager = config.with_name("manager")
+    told_s = {"NOTIFY_SOCKET": str(manager), "WATCHDOG_USEC": "2000000"}
+    with (
+        socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as listening,
+        said.open("wb") as out,
+        subprocess.Popen(command, stderr=out, env=os.environ | told_s) as daemon,
+    ):
+        listening.bind(str(manager))
         try:
             _next_row(record, daemon, 60.0)
             for case in cases:
@@ -183,13 +211,15 @@ def _one(
     talk = said.stat().st_size
     begun_s = time.monotonic()
     with _failing(case, daemon.pid, record) as log:
+        if case.entry:
+            _enter(record)
         time.sleep(seconds)
     ended_s = time.monotonic()
     recovered_s = _next_row(record, daemon, RECOVERED_S)
     words = said.read_bytes()[talk:]
     return Seen(
         case=case,
-        failed=log.read_text(errors="replace").count("(INJECTED)"),
+        failed=_failed(case, log),
         begun_s=begun_s,
         ended_s=ended_s,
         said=b"not written" in words,
@@ -202,8 +232,12 @@ def _failing(case: Case, pid: int, record: Path) -> Iterator[Path]:
     """Trace the daemon; the calls fail until the end of the block."""
     log = record.with_name("traced")
     command = ["strace", "-f", "-qq", "-p", str(pid), "-o", str(log)]
-    command += ["-e", f"trace={case.calls}", "-e", "signal=none"]
+    before = case.after.partition(":")[0]
+    calls = ",".join(filter(None, (case.calls, before)))
+    command += ["-e", f"trace={calls}", "-e", "signal=none"]
     command += ["-e", f"inject={case.calls}:error={case.error}:when={case.when}"]
+    if case.after:
+        command += ["-e", f"inject={case.after}"]
     if case.where:
         for path in _paths(case, pid, record):
             command += ["-P", path]
@@ -213,6 +247,21 @@ def _failing(case: Case, pid: int, record: Path) -> Iterator[Path]:
         finally:
             tracer.send_signal(signal.SIGINT)
             tracer.wait(30)
+
+
+def _enter(record: Path) -> None:
+    """Write an entry as somebody's command would: the daemon's pages are then no longer true."""
+    time.sleep(1)  # until the daemon is traced
+    with contextlib.closing(open_reader(record)) as reader:
+        reader.append_entry(Entry(kind=EntryKind.NOTE, who="bench", payload={"text": "x"}))
+
+
+def _failed(case: Case, log: Path) -> int:
+    """How many calls of the case failed, without those that were to fail before them."""
+    lines = log.read_text(errors="replace").splitlines()
+    failed = [line for line in lines if line.endswith("(INJECTED)")]
+    before = case.after.partition(":")[0]
+    return len([line for line in failed if not before or f" {before}(" not in line])
 
 
 def _paths(case: Case, pid: int, record: Path) -> list[str]:
@@ -312,17 +361,17 @@ def main() -> int:
         case = one.case
         print(
             f"{case.calls:<32} {case.error:<13} {case.when:<6} {one.failed:6} {one.gap_s:6.1f} "
-            f"{'yes' if one.said else 'no':>5} {one.recovered_s:7.1f} {'' if one.good else 'BAD'}"
+            f"{'yes' if one.said else 'no':>5} {one.recovered_s:7.1f} {one.word}"
         )
     kept = result.record
     print(
         f"{kept.rows} rows, {kept.events} events, {kept.transitions} alert transitions; "
-        f"lost {result.lost}, doubled {kept.doubled}, events against rows {len(kept.untrue)}"
+        f"lost {result.lost}, doubled {len(kept.doubled)}, events against rows {len(kept.untrue)}"
     )
     if result.told is not None:
         print(f"the owner was told of a full disk while it was full: {result.told}")
     print(result.broken, end="\n" if result.broken else "")
-    for line in kept.untrue[:10]:
+    for line in (*kept.doubled[:10], *kept.untrue[:10]):
         print(f"  {line}")
     return 0 if result.good else 1
 

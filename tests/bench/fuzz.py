@@ -42,6 +42,7 @@ from strandkeeper.optics.sff8472 import decode_module, pages_from_bytes
 from strandkeeper.readers.history_csv import read_history
 from strandkeeper.readers.text_cell import folded, read_numbers
 from strandkeeper.snmp.credentials import Community
+from strandkeeper.snmp.gate import MOST_DECODED
 from strandkeeper.snmp.peek import glance
 from strandkeeper.snmp.session import SnmpClient
 from strandkeeper.snmp.trap_decode import claim_of
@@ -258,13 +259,16 @@ def targets() -> list[Target]:
 
 
 class Spoiler(Agent):
-    """Sends spoilt answers under the number that is awaited, and the true one in the end."""
+    """Sends spoilt answers under the number that is awaited, and the true one in the end.
+
+    Of one question no more than MOST_DECODED are decoded, the true one among them.
+    """
 
     dice = random.Random(0)
     inputs = 0
 
     def _send(self, answer: bytes, source: tuple[str, int]) -> None:
-        for _ in range(20):
+        for _ in range(MOST_DECODED - 1):
             self.inputs += 1
             self._transport.sendto(spoilt(answer, self.dice)[:65_000], source)
         self._transport.sendto(answer, source)

@@ -66,7 +66,7 @@ class Outcome:
     transitions: int = 0
     unreadable: int = 0
     lost: int = 0
-    doubled: int = 0
+    doubled: list[str] = field(default_factory=list)
     untrue: list[str] = field(default_factory=list)
 
     @property
@@ -266,10 +266,10 @@ def _count_doubled(record: Path, outcome: Outcome) -> None:
             ("alert_transition", "alert, before, event, after, at_ms"),
             ("alert", "link, direction, end, kind, began_ms"),
         ):
-            outcome.doubled += database.execute(
-                f"SELECT coalesce(sum(n - 1), 0) FROM "
-                f"(SELECT count(*) AS n FROM {table} GROUP BY {columns})"
-            ).fetchone()[0]
+            for *what, times in database.execute(
+                f"SELECT {columns}, count(*) FROM {table} GROUP BY {columns} HAVING count(*) > 1"
+            ):
+                outcome.doubled.append(f"{table} {times} times: {what}")
         outcome.rows = database.execute("SELECT count(*) FROM reading").fetchone()[0]
         outcome.events = database.execute("SELECT count(*) FROM event").fetchone()[0]
         outcome.transitions = database.execute("SELECT count(*) FROM alert_transition").fetchone()[
@@ -315,10 +315,10 @@ def main() -> int:
         f"{outcome.events} events, {outcome.transitions} alert transitions"
     )
     print(
-        f"unreadable {outcome.unreadable}, lost {outcome.lost}, doubled {outcome.doubled}, "
+        f"unreadable {outcome.unreadable}, lost {outcome.lost}, doubled {len(outcome.doubled)}, "
         f"events against rows {len(outcome.untrue)}"
     )
-    for line in outcome.untrue[:10]:
+    for line in (*outcome.doubled[:10], *outcome.untrue[:10]):
         print(f"  {line}")
     return 0 if outcome.good else 1
 

@@ -13,6 +13,7 @@ import argparse
 import contextlib
 import io
 import sqlite3
+import statistics
 import sys
 import tempfile
 import time
@@ -97,20 +98,22 @@ def plainly(folder: Path) -> float:
 
 
 def chart(path: Path, days: int) -> tuple[float, float]:
-    """CPU ms of a year's chart of one end, and of fetching its five-minute rows."""
+    """CPU ms of a year's chart of one end, and of fetching its five-minute rows; by turns.
+
+    The chart has all its figures, the rows only those of the receive power: fetching the same
+    figures would cost three times as much.
+    """
     reader = open_reader(path)
     end_ms = T0 + days * DAY_MS
-    ready = taken(lambda: reader.series(LINKS[0], End.A, T0, end_ms, 1000), 9)
     raw = sqlite3.connect(path)
-    rows = taken(
-        lambda: raw.execute(
-            "SELECT id, rx_min_mdbm, rx_sum_mdbm, rx_max_mdbm FROM five_minutes WHERE id & 1 = 0"
-        ).fetchall(),
-        9,
-    )
+    question = "SELECT id, rx_min_mdbm, rx_sum_mdbm, rx_max_mdbm FROM five_minutes WHERE id & 1 = 0"
+    drawn, fetched = [], []
+    for _ in range(9):
+        drawn.append(taken(lambda: reader.series(LINKS[0], End.A, T0, end_ms, 1000), 1))
+        fetched.append(taken(lambda: raw.execute(question).fetchall(), 1))
     reader.close()
     raw.close()
-    return ready * 1e3, rows * 1e3
+    return statistics.median(drawn) * 1e3, statistics.median(fetched) * 1e3
 
 
 def main() -> int:
@@ -135,7 +138,8 @@ def main() -> int:
         Target(subject="store", name=f"one link at 30 s, {span}", unit="MB", ours=size, limit=60.0,
                of="ours"),
         Target(subject="store", name="a year's chart of one end", unit="ms CPU", ours=drawn,
-               baseline=fetched, limit=1 / 8, of="ratio", beside="fetch its 5-minute rows"),
+               baseline=fetched, limit=1 / 8, of="ratio",
+               beside="fetch its 5-minute rows, receive power"),
     ]  # fmt: skip
     return int(not report_all(found))
 

@@ -21,6 +21,7 @@ from strandkeeper.model.rework import Worth
 from strandkeeper.store import ledger
 
 pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.timeout(240)]
+expect.set_options(timeout=30_000)  # a busy machine: none of this is about time
 
 WORK = "/links/shore/rework"
 SHOWN_MS = 20_000

@@ -172,6 +172,7 @@ def test_a_watch_that_is_killed_goes_on_where_it_was_and_tells_nothing_twice(
     with post(tmp_path) as killed:
         killed.station.cut_fibre()
         killed.until_heard("raised", "link-down")
+        killed.until_kept()
         killed.watch.kill()
         killed.watch.start()
         killed.watch.until_verdict("judged again", lambda v: v.up is False and bool(v.a.answers))

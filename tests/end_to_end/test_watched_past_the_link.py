@@ -203,7 +203,11 @@ def test_a_killed_daemon_loses_at_most_one_batch_and_goes_on(watched: Scene) -> 
     # a batch is 2 s; the status interval, the poll and the machine's other work come on top
     assert killed_at - stored / 1000 < 10
     watched.watch.start()
-    watched.watch.until("a newer row", lambda: newest_ms(watched) > stored, timeout_s=30)
+    watched.watch.until(
+        "a newer row of each end",
+        lambda: all(rows(watched, end, since_ms=stored + 1) for end in End),
+        timeout_s=60,
+    )
     watched.settle()
     assert len([r for r in rows(watched, End.A, since_ms=0) if r.time_ms <= stored]) == kept
     again = rows(watched, End.A, since_ms=stored)

@@ -22,6 +22,7 @@ from strandkeeper_dashboard import create_app
 from strandkeeper_dashboard.record import Door
 
 pytestmark = pytest.mark.browser
+expect.set_options(timeout=30_000)  # a busy machine: none of this is about time
 
 SCHEMES = ("light", "dark")
 EMPTY = {"links": "/", "findings": "/findings", "alerts": "/alerts", "switches": "/switches"}

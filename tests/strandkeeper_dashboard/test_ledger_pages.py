@@ -515,6 +515,12 @@ def test_the_record_to_print_has_everything(own: FlaskClient, own_path: Path) ->
     assert own.get("/links/lab-to-boat-shed/record").status_code == 404  # never read
 
 
+def test_a_link_without_strands_in_a_cable_says_so_on_paper(client: FlaskClient) -> None:
+    page = text_of(client, RECORD)
+    assert "No strand of this link is entered in a cable." in page
+    assert "Plugs made" not in page
+
+
 def test_what_people_did_is_still_told_after_a_long_look(own: FlaskClient, own_path: Path) -> None:
     post(own, "/links/lab-to-pump-house/rework/start", {"what": "a new plug"})
     look = Entry(kind=EntryKind.LIVE, who="x", payload={"link": PUMP.name})

@@ -38,6 +38,12 @@ def test_what_a_switch_gives_and_what_feeds_it_are_two_lines(client: FlaskClient
     assert "Its supply is on normal" in page
 
 
+def test_where_light_comes_from_is_said_in_words(client: FlaskClient) -> None:
+    page = client.get("/switches").get_data(as_text=True)
+    assert "<td>the standard sensors</td>" in page
+    assert "entity-sensor" not in page
+
+
 def test_pings_across_a_link_are_shown_with_what_they_mean(client: FlaskClient) -> None:
     page = client.get("/switches").get_data(as_text=True)
     assert "20 of 20 small and 3 of 20 large pings (1400 octets) to 192.0.2.10 came back" in page

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
-import shutil
 from collections.abc import AsyncIterator, Callable
 from dataclasses import dataclass, field
 
 import pytest
 from pysnmp.smi import builder
+from tests.strandkeeper_demo.net_snmp import ask, needs_tools
 
 from strandkeeper.errors import OperatorError
 from strandkeeper.model.names import PortName, SwitchName
@@ -30,9 +29,7 @@ SYS_UP_TIME, ENGINE_BOOTS = "1.3.6.1.2.1.1.3.0", "1.3.6.1.6.3.10.2.1.2.0"
 SENSOR_VALUE = "1.3.6.1.2.1.99.1.1.1.4"
 LAB_RX = f"{SENSOR_VALUE}.9005"
 
-pytestmark = pytest.mark.skipif(
-    shutil.which("snmpget") is None, reason="NOT RUN: the Net-SNMP tools (package snmp) are missing"
-)
+pytestmark = needs_tools
 
 
 @dataclass
@@ -55,14 +52,7 @@ class Station:
 
     async def ask(self, tool: str, agent: Agent, how: list[str], *oids: str) -> tuple[int, str]:
         host, port = agent.address
-        child = await asyncio.create_subprocess_exec(
-            *(f"snmp{tool}", *how, "-t", "1", "-r", "0", "-On", "-Oe", f"{host}:{port}", *oids),
-            stdout=asyncio.subprocess.PIPE,
-            stderr=asyncio.subprocess.STDOUT,
-            env={"MIBS": "", "PATH": "/usr/bin:/bin", "HOME": "/nonexistent"},
-        )
-        out, _ = await child.communicate()
-        return child.returncode or 0, out.decode()
+        return await ask(tool, *how, "-t", "1", "-r", "0", "-On", "-Oe", f"{host}:{port}", *oids)
 
     async def get(self, switch: SwitchName, *oids: str) -> list[str]:
         how = V3 if switch == PUMP else V2C

@@ -21,9 +21,9 @@ import pytest
 from strandkeeper_demo.once import has_all_figures
 
 DEMO = [sys.executable, "-m", "strandkeeper", "demo"]
-PATIENCE_S = 100
+PATIENCE_S = 200
 
-pytestmark = [pytest.mark.slow, pytest.mark.timeout(240)]
+pytestmark = [pytest.mark.slow, pytest.mark.timeout(600)]
 
 
 def free_port() -> int:

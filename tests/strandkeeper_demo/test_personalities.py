@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import re
-import shutil
 from collections.abc import AsyncIterator, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -13,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.bench.held_out_agents import HELD_OUT
+from tests.strandkeeper_demo.net_snmp import ask, needs_tools
 
 from strandkeeper.optics.sff8472 import decode_module
 from strandkeeper.optics.units import Milliwatt
@@ -40,10 +40,6 @@ GET_SYS_NAME = bytes.fromhex(
     + "a019020101020100020100300e300c06082b060102010105000500"
 )
 
-needs_tools = pytest.mark.skipif(
-    shutil.which("snmpget") is None, reason="NOT RUN: the Net-SNMP tools (package snmp) are missing"
-)
-
 
 @dataclass
 class Clock:
@@ -64,15 +60,11 @@ class Bench:
     async def ask(self, tool: str, *how: str, version: str = "2c") -> str:
         if self.box.switch.manners.versions == (0,):
             version = "1"
-        child = await asyncio.create_subprocess_exec(
-            *(f"snmp{tool}", f"-v{version}", "-c", "reads-only", "-t", "0.5", "-r", "0"),
+        _, out = await ask(
+            *(tool, f"-v{version}", "-c", "reads-only", "-t", "0.5", "-r", "0"),
             *("-On", "-Oe", "-Ot", *how[:-1], f"127.0.9.1:{PORT}", how[-1]),
-            stdout=asyncio.subprocess.PIPE,
-            stderr=asyncio.subprocess.STDOUT,
-            env={"MIBS": "", "PATH": "/usr/bin:/bin", "HOME": "/nonexistent"},
         )
-        out, _ = await child.communicate()
-        return out.decode("utf-8", "replace")
+        return out
 
     async def walk(self, oid: str) -> list[Oid]:
         text = await self.ask("walk", oid)
@@ -299,15 +291,11 @@ async def test_small_answers_are_too_big_and_many_objects_meet_silence(served: B
     names = [f"1.3.6.1.2.1.2.2.1.2.{500 + n}" for n in range(5)]
     few = await served.ask("get", names[0])
     assert "Port Gi1" in few
-    child = await asyncio.create_subprocess_exec(
-        *("snmpget", "-v2c", "-c", "reads-only", "-t", "0.3", "-r", "0", "-On"),
+    _, out = await ask(
+        *("get", "-v2c", "-c", "reads-only", "-t", "0.3", "-r", "0", "-On"),
         *(f"127.0.9.1:{PORT}", *(names * 3)),
-        stdout=asyncio.subprocess.PIPE,
-        stderr=asyncio.subprocess.STDOUT,
-        env={"MIBS": "", "PATH": "/usr/bin:/bin", "HOME": "/nonexistent"},
     )
-    out, _ = await child.communicate()
-    assert b"Timeout" in out
+    assert "Timeout" in out
 
 
 @needs_tools

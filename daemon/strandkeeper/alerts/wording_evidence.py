@@ -207,6 +207,10 @@ FACTS: Final[dict[EvidenceKind, Callable[[Place, str], str]]] = {
     EvidenceKind.PROVISIONAL_BASELINE: lambda p, _: (
         "What counts as good is still provisional: less than a week is on record."
     ),
+    EvidenceKind.SUPPLY_IN_NEED: lambda p, text: (
+        f"The switch at {p.here} last said of its power: {text or 'the supply may soon end'}."
+    ),
+    EvidenceKind.LARGE_PINGS_LOST: lambda p, text: f"{text or 'Only large pings are lost'}.",
     EvidenceKind.MISFIT: lambda p, text: f"{text or 'Two parts do not fit together'}.",
     EvidenceKind.BEFORE_DAWN: lambda p, _: "It happens before dawn.",
 }

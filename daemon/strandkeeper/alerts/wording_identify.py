@@ -18,6 +18,7 @@ from strandkeeper.model.identification import (
     unit_text,
 )
 from strandkeeper.model.oid import dotted
+from strandkeeper.model.plain_text import one_line
 from strandkeeper.model.power import NoLight
 from strandkeeper.model.reading import Quantity
 
@@ -67,6 +68,7 @@ _SENTENCES: Final[dict[EvidenceKind, Callable[[Evidence], Words]]] = {
         "the ports differ otherwise than modules of one switch",
     ),
     _K.UNIT_IN_TEXT: _plain("its cells name the unit", "its cells name another unit"),
+    _K.NAMED: _plain("the word of its rows says so", "the word of its rows names something else"),
     _K.LANES: _plain(
         "the lanes of a module agree or differ as they should",
         "the lanes of a module agree or differ as they should not",
@@ -120,6 +122,10 @@ _SENTENCES: Final[dict[EvidenceKind, Callable[[Evidence], Words]]] = {
     _K.TOGETHER: lambda e: (
         f"{e.figures[0]:.0f} of a module's five figures stand together",
         f"only {e.figures[0]:.0f} of a module's five figures would stand here",
+    ),
+    _K.ENOUGH_LIGHT: _plain(
+        "ports whose link is up have the light that they need",
+        "ports whose link is up would have less light than they need, or more than they bear",
     ),
     _K.FAR_END: lambda e: (
         f"the far end sends {_db(e)} more, a possible loss",
@@ -185,7 +191,7 @@ def _way(candidate: Candidate) -> str:
 
 
 def _place(place: Place) -> str:
-    kind = "" if place.kind is None else f" where the kind is {place.kind}"
+    kind = "" if place.kind is None else f" where the kind is {one_line(str(place.kind))}"
     return f"column {dotted(place.column)}{kind}"
 
 

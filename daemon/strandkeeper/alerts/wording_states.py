@@ -27,6 +27,7 @@ __all__ = [
     "end_sentence",
     "errors_sentence",
     "forecast_sentence",
+    "light_source",
     "limits_sentence",
     "power_words",
     "severity_word",
@@ -34,6 +35,12 @@ __all__ = [
     "trend_sentence",
     "trend_word",
 ]
+
+_LIGHT_SOURCES: Final = {
+    "none": "nothing: no readings",
+    "entity-sensor": "the standard sensors",
+    "command": "your command",
+}
 
 TRENDS: Final[dict[Trend, str]] = {
     Trend.STEADY: "steady",
@@ -97,6 +104,11 @@ def trend_sentence(verdict: DirectionVerdict) -> str:
 def severity_word(severity: Severity) -> str:
     """How much it matters."""
     return SEVERITIES[severity]
+
+
+def light_source(reader: str) -> str:
+    """Where a port's readings come from; a described table is called by its owner's name for it."""
+    return _LIGHT_SOURCES.get(reader, reader)
 
 
 def power_words(power: Power) -> str:

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from strandkeeper.model.block import MISSING
-from strandkeeper.model.link import DirectionFacts, LinkFacts, ReceiverLimits
+from strandkeeper.model.link import DirectionFacts, ReceiverLimits
 from strandkeeper.optics.units import Db
 
-if TYPE_CHECKING:
-    from strandkeeper.analysis.slow import DirectionSlow, LinkSlow
-
-__all__ = ["ANCHORED_ACCURACY", "facts_now", "tied"]
+__all__ = ["ANCHORED_ACCURACY", "tied"]
 
 # design: ±1 dB where a calibrated reading anchors the module (meter, mating and repeatability)
 ANCHORED_ACCURACY: Final = Db(1.0)
@@ -63,49 +59,3 @@ def tied(known: DirectionFacts, correction: Db) -> DirectionFacts:
     )
     accuracy = min(known.accuracy, ANCHORED_ACCURACY)
     return replace(known, limits=shifted, accuracy=accuracy, anchored=True)
-
-
-def facts_now(facts: LinkFacts, slow: LinkSlow) -> LinkFacts:
-    """The facts with the ties that marks have brought; facts that are tied already stay.
-
-    Parameters
-    ----------
-    facts : LinkFacts
-        As the caller knows them [-].
-    slow : LinkSlow
-        Holds the corrections of both directions [0.001 dB].
-
-    Returns
-    -------
-    LinkFacts
-        [-] The same object where no mark has tied anything.
-
-    Raises
-    ------
-    Nothing.
-
-    Source
-    ------
-    Own design, no source.
-
-    Example
-    -------
-    >>> from strandkeeper.analysis.slow import LinkSlow
-    >>> from strandkeeper.model.names import LinkName
-    >>> facts = LinkFacts(name=LinkName("jetty"))
-    >>> facts_now(facts, LinkSlow()) is facts
-    True
-    """
-    ab, ba = (
-        _tied_now(known, note)
-        for known, note in zip((facts.ab, facts.ba), slow.directions, strict=True)
-    )
-    if ab is facts.ab and ba is facts.ba:
-        return facts
-    return replace(facts, ab=ab, ba=ba)
-
-
-def _tied_now(known: DirectionFacts, note: DirectionSlow) -> DirectionFacts:
-    if note.anchor == MISSING or known.anchored:
-        return known
-    return tied(known, Db(note.anchor / 1000))

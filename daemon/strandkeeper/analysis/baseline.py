@@ -7,6 +7,7 @@ from typing import Final
 from strandkeeper.analysis.robust import middle, spread_of
 from strandkeeper.analysis.slow import BaselineNote, DayRow, DirectionSlow, HoldNote, Window
 from strandkeeper.model.block import MISSING
+from strandkeeper.model.verdict import Baseline
 
 FIRST_WINDOWS: Final = 12  # one hour
 FIRM_DAYS: Final = 7
@@ -71,6 +72,21 @@ def _swing(note: BaselineNote, day: DayRow) -> None:
             continue
         note.coldest = temp if note.coldest == MISSING else min(note.coldest, temp)
         note.warmest = temp if note.warmest == MISSING else max(note.warmest, temp)
+
+
+def take_over(slow: DirectionSlow, was: Baseline, *, by_loss: bool) -> None:
+    """Go on from the baseline of a verdict, as it stands: nothing else of its time is known."""
+    level = round(was.loss.value * 1000)
+    slow.by_loss = by_loss
+    slow.baseline = BaselineNote(
+        level=level,
+        spread=round(was.spread.value * 1000),
+        since_ms=was.since_ms,
+        firm=was.firm,
+        by_owner=was.by_owner,
+        by_loss=by_loss,
+        days=[level] * FIRM_DAYS,
+    )
 
 
 def break_baseline(slow: DirectionSlow, from_ms: int) -> bool:

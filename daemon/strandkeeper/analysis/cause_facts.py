@@ -70,7 +70,15 @@ def _link_facts(about: About) -> set[Fact]:
         facts.add(Fact.FAR_SILENT)
     if about.end is not None and behind_this_link(about):
         facts.add(Fact.BEHIND_LINK)
+    if ends_in_need(about):
+        facts.add(Fact.SUPPLY_IN_NEED)
     return facts
+
+
+def ends_in_need(about: About) -> list[End]:
+    """The ends whose supply may soon end: of a link those that are silent, else the finding's."""
+    ends = [about.end] if about.end is not None else [e for e in End if not about.live(e).answers]
+    return [end for end in ends if about.facts.supply[end]]
 
 
 def _dark(end: EndLive) -> bool:

@@ -30,6 +30,7 @@ class Fact(Enum):
     RECEIVER_DARK = auto()  # the direction's receiver, or the near end, sees no light
     LIGHT_ARRIVES = auto()  # and was seen to move since
     FAR_SILENT = auto()
+    SUPPLY_IN_NEED = auto()  # an end that is silent or restarts said that its supply may soon end
     BOTH_ANSWER = auto()
     SENDER_LIT = auto()  # the direction's sender says that its laser is on
     SENDER_OFF = auto()
@@ -138,6 +139,14 @@ RULES: Final[tuple[Rule, ...]] = (
     ),
     _rule(
         DARK,
+        "RECEIVER_DARK FAR_SILENT SUPPLY_IN_NEED",
+        C.FAR_END_OFF_OR_RESTARTED,
+        LIKELY,
+        (C.CABLE, C.MODULE),
+        (S.CHECK_FAR_POWER, S.CHECK_BATTERY, *ROUTE),
+    ),
+    _rule(
+        DARK,
         "RECEIVER_DARK FAR_SILENT",
         C.UNKNOWN,
         CANNOT_TELL,
@@ -155,6 +164,14 @@ RULES: Final[tuple[Rule, ...]] = (
     _rule(DARK, "", C.UNKNOWN, CANNOT_TELL, (C.CABLE, C.MODULE), (S.CHECK_FAR_POWER, S.PUSH_HOME)),
     # silence
     _rule(K.NO_ANSWER, "BEHIND_LINK", C.BEHIND_A_LINK_THAT_IS_DOWN, CERTAIN, (), ()),
+    _rule(
+        K.NO_ANSWER,
+        "SUPPLY_IN_NEED",
+        C.FAR_END_OFF_OR_RESTARTED,
+        LIKELY,
+        (C.WAY_TO_SWITCH,),
+        (S.CHECK_FAR_POWER, S.CHECK_BATTERY, S.CHECK_SWITCH_NETWORK),
+    ),
     _rule(
         K.NO_ANSWER,
         "",
@@ -266,6 +283,14 @@ RULES: Final[tuple[Rule, ...]] = (
     _rule(K.MODULE_MISSING, "", C.MODULE_REMOVED, CERTAIN, (), (S.PUT_MODULE_BACK,)),
     _rule(K.RESTARTS, "SAME_MINUTE", C.SURGE, LIKELY, (C.BATTERY,), (S.CHECK_SURGE_PROTECTION,)),
     _rule(K.RESTARTS, "BEFORE_DAWN", C.BATTERY, LIKELY, (C.SWITCH_RESTARTED,), (S.CHECK_BATTERY,)),
+    _rule(
+        K.RESTARTS,
+        "SUPPLY_IN_NEED",
+        C.BATTERY,
+        LIKELY,
+        (C.SWITCH_RESTARTED,),
+        (S.CHECK_BATTERY, S.CHECK_FAR_POWER),
+    ),
     _rule(
         K.RESTARTS,
         "",

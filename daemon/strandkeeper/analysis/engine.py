@@ -12,27 +12,33 @@ from typing import Final
 
 import numpy as np
 
-from strandkeeper.analysis import link_state, marks, rounds, verdicts, windows
+from strandkeeper.analysis import baseline, link_state, marks, rounds, verdicts, windows
 from strandkeeper.analysis.run import Run
 from strandkeeper.analysis.state import LinkState
 from strandkeeper.analysis.state_codec import STATE_VERSION, decode, encode
 from strandkeeper.model.block import Block, Col, Ints
 from strandkeeper.model.link import LinkFacts
 from strandkeeper.model.mark import Mark
-from strandkeeper.model.verdict import Evaluation
+from strandkeeper.model.power import NotReported
+from strandkeeper.model.verdict import Evaluation, LinkVerdict
 
 __all__ = ["STATE_VERSION", "LinkState", "advance", "decode", "encode", "initial"]
 
 SMALL: Final = 8  # rows; up to here plain loops beat arrays
 
 
-def initial(facts: LinkFacts) -> LinkState:
-    """The state of a link of which nothing is known yet.
+def initial(facts: LinkFacts, was: LinkVerdict | None = None, from_ms: int = 0) -> LinkState:
+    """The state of a link of which nothing is known yet, or only its verdict of before.
 
     Parameters
     ----------
     facts : LinkFacts
         What is known of the link apart from its rows [-].
+    was : LinkVerdict or None
+        The last verdict, where the state that it came from is lost [-].
+    from_ms : int
+        When the rows that are left begin [ms since the epoch]: a baseline of `was` from before is
+        taken over, a later one comes again from the rows.
 
     Returns
     -------
@@ -54,7 +60,14 @@ def initial(facts: LinkFacts) -> LinkState:
     True
     """
     del facts
-    return LinkState()
+    state = LinkState()
+    if was is None:
+        return state
+    for slow, way in zip(state.slow.directions, (was.ab, was.ba), strict=True):
+        if way.baseline is not None and way.baseline.since_ms < from_ms:
+            by_loss = not isinstance(way.tx, NotReported)
+            baseline.take_over(slow, way.baseline, by_loss=by_loss)
+    return state
 
 
 def advance(facts: LinkFacts, state: LinkState, block: Block) -> tuple[LinkState, Evaluation]:
@@ -188,7 +201,7 @@ def _closings(run: Run, data: Ints, window: Ints) -> list[tuple[int, windows.Clo
         whole = np.concatenate([run.take_pending(), data[:, :cut]], axis=1)
         closed = rounds.close(whole, run.carried)
         run.carry_from(whole)
-    run.keep(data[:, cut:])
+    run.keep(data[:, cut:].copy())  # a part of the block would keep the whole of it in memory
     at = np.searchsorted(window, [item.index for item in closed], side="right")
     return list(zip(at.tolist(), closed, strict=True))
 

@@ -19,6 +19,9 @@ from strandkeeper.model.reading import AdminStatus, Media
 __all__ = ["gather"]
 
 
+POWER_MATTERS: Final = frozenset(
+    {FindingKind.LINK_DOWN, FindingKind.LIGHT_LOST, FindingKind.NO_ANSWER, FindingKind.RESTARTS}
+)
 FEW_DAMAGED: Final = 400  # frames; beyond it chance moves the share by less than a tenth
 MOVED_DB: Final = 0.5
 SHOWN_DB_PER_C: Final = 0.005
@@ -57,7 +60,15 @@ def gather(about: About, kind: FindingKind) -> tuple[Evidence, ...]:
     >>> [item.kind.value for item in gather(about, FindingKind.MODULE_MISSING)]
     ['module-not-present']
     """
-    return tuple(GATHERERS.get(kind, _nothing)(about))
+    return (*GATHERERS.get(kind, _nothing)(about), *_supply(about, kind))
+
+
+def _supply(about: About, kind: FindingKind) -> Iterator[Evidence]:
+    """What the switch of a silent or restarted end said of its power, where that bears on it."""
+    if kind in POWER_MATTERS:
+        for end in cause_facts.ends_in_need(about):
+            text = about.facts.supply[end]
+            yield Evidence(kind=EvidenceKind.SUPPLY_IN_NEED, end=end, text=text)
 
 
 def _nothing(about: About) -> Iterator[Evidence]:
@@ -233,6 +244,8 @@ def _errors(about: About) -> Iterator[Evidence]:
         yield Evidence(kind=EvidenceKind.ERROR_RATIO_MOST, direction=direction, value=most)
     yield from _expected(about)
     yield from _how_errors_come(about)
+    if about.facts.pings:
+        yield Evidence(kind=EvidenceKind.LARGE_PINGS_LOST, text=about.facts.pings)
     yield from _powers(about)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strandkeeper.analysis import baseline
-from strandkeeper.model.block import MISSING
 from strandkeeper.model.mark import Mark, MarkKind
 from strandkeeper.model.names import Direction
 from strandkeeper.model.verdict import EventKind
@@ -15,10 +14,7 @@ if TYPE_CHECKING:
 
 
 def apply(run: Run, mark: Mark) -> None:
-    """Let one act take effect: the owner sets a baseline, finished rework breaks it, a meter ties
-    the readings of a receiver (an anchor without a value unties them). Rework that begins changes
-    nothing here: until it is finished the old baseline goes on speaking.
-    """
+    """Let one act take effect: the owner sets a baseline, finished rework breaks it."""
     for number, direction in enumerate((Direction.AB, Direction.BA)):
         if mark.direction not in (None, direction):
             continue
@@ -29,6 +25,3 @@ def apply(run: Run, mark: Mark) -> None:
                 run.tell(mark.time_ms, EventKind.BASELINE_SET, direction=direction, value=value)
         elif mark.kind is MarkKind.REWORK_FINISH and baseline.break_baseline(slow, mark.time_ms):
             run.tell(mark.time_ms, EventKind.BASELINE_BROKEN, direction=direction, text="rework")
-        elif mark.kind is MarkKind.ANCHOR:
-            slow.anchor = MISSING if mark.value is None else round(mark.value.value * 1000)
-    run.tie()

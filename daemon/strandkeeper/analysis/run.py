@@ -9,7 +9,6 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from strandkeeper.analysis import baseline, link_state, outages
-from strandkeeper.analysis.anchoring import facts_now
 from strandkeeper.analysis.calm import CalmLimits, limits_of
 from strandkeeper.analysis.row_findings import judge_row
 from strandkeeper.analysis.slow import LinkSlow, working_copy
@@ -35,9 +34,8 @@ def _live_copy(live: LinkLive) -> LinkLive:
 
 @dataclass(slots=True)
 class Run:
-    """One call's working memory. `given`: the facts as the caller has them, before any tie."""
+    """One call's working memory."""
 
-    given: LinkFacts
     facts: LinkFacts
     live: LinkLive
     _slow: LinkSlow
@@ -52,8 +50,7 @@ class Run:
     def start(cls, facts: LinkFacts, state: LinkState) -> Run:
         """A working copy; the slow part is copied only when something is about to alter it."""
         return cls(
-            given=facts,
-            facts=facts_now(facts, state.slow),
+            facts=facts,
             live=_live_copy(state.live),
             _slow=state.slow,
             _slow_is_mine=False,
@@ -75,14 +72,9 @@ class Run:
             self._slow_is_mine = True
         return self._slow
 
-    def tie(self) -> None:
-        """Judge from now on with the readings tied as the slow part says."""
-        self.facts = facts_now(self.given, self._slow)
-        self._limits = None
-
     @property
     def calm_limits(self) -> CalmLimits:
-        """What a calm window keeps within, by the facts as they are now."""
+        """What a calm window keeps within, by the facts."""
         if self._limits is None:
             self._limits = limits_of(self.facts)
         return self._limits
@@ -142,7 +134,6 @@ class Run:
     def take_row(self, row: Sequence[int], modules: Sequence[str], moved_ms: int) -> None:
         """Draw every conclusion and every finding that does not wait for a window."""
         if link_state.handle(self.live, self.facts, row, modules, moved_ms, self.tell):
-            self._untie(Direction.seen_by(End(row[Col.END])))
             for number, direction in enumerate((Direction.AB, Direction.BA)):
                 time = row[Col.TIME]
                 if baseline.break_baseline(self.slow.directions[number], time):
@@ -152,9 +143,3 @@ class Run:
         outages.revise_outage(self.live, row[Col.TIME])
         judge_row(self, row)
         self.live.last_ms = row[Col.TIME]
-
-    def _untie(self, direction: Direction) -> None:
-        """Another module receives: what tied the one before it no longer holds."""
-        note = self.slow.directions[0 if direction is Direction.AB else 1]
-        note.anchor = MISSING
-        self.tie()

@@ -148,7 +148,7 @@ class WatchNote:
 
 @dataclass(slots=True)
 class DirectionSlow:
-    """One direction. `anchor`: meter less module where a mark tied its receiver [0.001 dB].
+    """One direction.
 
     `due`: windows until the work of the closed day is all done, `slopes` what it has found so
     far (fields of drift.Slope in order, empty for none).
@@ -179,7 +179,6 @@ class DirectionSlow:
     restless: list[int] = field(default_factory=list)
     excursions: list[int] = field(default_factory=list)
     cold: tuple[int, int] = (MISSING, 0)
-    anchor: int = MISSING
     due: int = 0
     slopes: list[tuple[float, ...]] = field(default_factory=list)
 

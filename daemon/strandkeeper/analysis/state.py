@@ -79,7 +79,6 @@ class LinkLive:
     """
 
     last_ms: int = MISSING
-    first_ms: int = MISSING
     ends: list[EndLive] = field(default_factory=lambda: [EndLive(), EndLive()])
     up: bool | None = None
     up_since_ms: int = MISSING

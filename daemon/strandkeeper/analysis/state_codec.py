@@ -1,8 +1,9 @@
 """A state as bytes with its version, and back. Another version is refused: replay rebuilds it.
 
 Layout: one byte version, four bytes length of the live part, the live part, the slow part; each is
-zlib of JSON with dataclasses as lists of their fields in order, so the version must rise with every
-change of a field in state.py or slow.py.
+zlib of JSON with dataclasses as lists of their fields in order. A field that is added stands at the
+end and has a default, which older bytes then get. Any other change of a field in state.py, slow.py
+or model.block.Col needs a new version, and costs every link what the raw rows cannot give back.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from strandkeeper.model.block import MISSING, Col, Ints
 
 __all__ = ["STATE_VERSION", "StateVersionError", "decode", "encode"]
 
-STATE_VERSION: Final = 10
+STATE_VERSION: Final = 11
 
 
 class StateVersionError(DecodeError):
@@ -172,7 +173,7 @@ def _typed(kind: Any, value: Any) -> Any:
         return {key: _typed(arguments[1], item) for key, item in value.items()}
     if dataclasses.is_dataclass(kind):
         hints = _hints(cast("type", kind))
-        if len(hints) != len(value):
+        if len(value) > len(hints):
             raise ValueError(f"{kind} has {len(hints)} fields, not {len(value)}")
         return cast("type", kind)(*map(_typed, hints, value))
     return value

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -99,18 +99,25 @@ class Alerting:
         self._beats: set[asyncio.Task[None]] = set()
         self.beats_failed = 0
         self.traps: Callable[[], Mapping[str, int]] | None = None
+        self.write_rows: Callable[[], Awaitable[None]] | None = None
 
     def setting(self) -> Setting:
         """When and for whom it is said, now."""
         return self._teller.setting(self._clock.now_ms(), time.localtime().tm_gmtoff)
 
     async def look(self, verdicts: Sequence[LinkVerdict], *, trouble: bool) -> None:
-        """Look at what is true now, write what follows from it, start what is due."""
+        """Look at what is true now, write what follows from it, start what is due.
+
+        The rows go into the record before the steps that rest on them: after a kill between, an
+        alert that ended would be seen anew, for the rows of its end would be nowhere.
+        """
         async with self._lock:
             setting = self.setting()
             others = [*self._readings.look(verdicts, setting.now_ms), *self._own(setting, trouble)]
             batch = self._teller.look(setting.now_ms, setting.offset_s, verdicts, others)
             week = self._weekly(verdicts, setting)
+            if batch.steps and self.write_rows is not None:
+                await self.write_rows()
             await self._enter(batch)
             if week:
                 await self._enter(week)

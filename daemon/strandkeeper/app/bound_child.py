@@ -1,5 +1,7 @@
 """Become a command that dies with the process that started it, even when that one is killed.
 
+It also gives way to that process: pages may wait, polls not.
+
     python -m strandkeeper.app.bound_child PARENT COMMAND...
 
 Source: prctl(2), PR_SET_PDEATHSIG: kept over execve(2). It is set here, in a program of its own,
@@ -18,6 +20,7 @@ from typing import Final
 __all__ = ["bound", "main"]
 
 _PR_SET_PDEATHSIG: Final = 1  # prctl(2)
+_NICER: Final = 5  # a quarter of a processor that both want; sched(7)
 
 
 def bound(command: Sequence[str]) -> list[str]:
@@ -26,11 +29,12 @@ def bound(command: Sequence[str]) -> list[str]:
 
 
 def main(arguments: Sequence[str]) -> None:
-    """Bind, then exec; never returns."""
+    """Bind, give way, then exec; never returns."""
     parent, *command = arguments
     ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
     if os.getppid() != int(parent):
         sys.exit(0)  # it died before this was bound to it
+    os.nice(_NICER)
     os.execv(command[0], command)
 
 

@@ -9,7 +9,7 @@ import sys
 import time
 from collections import deque
 from collections.abc import Callable
-from contextlib import AsyncExitStack
+from contextlib import AsyncExitStack, closing
 from functools import partial
 from pathlib import Path
 
@@ -31,11 +31,12 @@ from strandkeeper.jobs.poll_slots import Due, PollTable
 from strandkeeper.jobs.poll_switch import SwitchPoller
 from strandkeeper.jobs.prove import KINDS
 from strandkeeper.jobs.record import Recorder
-from strandkeeper.jobs.states import Remembered, stored_state
+from strandkeeper.jobs.states import Remembered, stored_states
 from strandkeeper.jobs.walk_turns import WalkTurns
 from strandkeeper.metrics.families import DaemonCounts, Snapshot
 from strandkeeper.metrics.server import MetricsServer
 from strandkeeper.model.entry import StoredEntry
+from strandkeeper.model.health import SwitchHealth
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
 from strandkeeper.model.poll import LinkEnd
 from strandkeeper.model.settings import Settings
@@ -92,6 +93,7 @@ async def _start(
     running.push_async_callback(client.close)
 
     recorder = Recorder(settings, await disk.do(partial(_states, settings)))
+    recorder.remember(await disk.do(partial(_switches, settings)))
     clock = LiveClock(await disk.do(writer.newest_ms))
     alerting = await start_alerting(settings, writer, disk, clock)
     running.push_async_callback(alerting.stop)
@@ -122,13 +124,19 @@ async def _start(
         running.push_async_callback(child.stop)
 
 
+def _switches(settings: Settings) -> list[SwitchHealth]:
+    """Every switch as the record left it."""
+    with closing(open_reader(settings.store.path)) as record:
+        return record.switches()
+
+
 def _states(settings: Settings) -> dict[LinkName, Remembered]:
     """Every link's state as the record left it, brought up to its newest row."""
     record = open_reader(settings.store.path)
     try:
         facts = [link_facts(link, settings) for link in settings.links]
         with told(Path(settings.store.path)):
-            return {f.name: stored_state(record, f) for f in facts}
+            return stored_states(record, facts, settings.intervals.optics_s)
     finally:
         record.close()
 
@@ -152,6 +160,7 @@ class Daemon:
         self._recorder = recorder
         self._clock = clock
         self._alerting = alerting
+        alerting.write_rows = self.write
         self._trap_desk = TrapDesk()
         self._proof = ProofDesk(settings, writer, disk, recorder)
         self._ports = _ports(settings)

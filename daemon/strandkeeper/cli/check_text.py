@@ -115,12 +115,12 @@ def _light(port: PortReport) -> str:
     if reader == "none":
         return "the switch reports no light for it: state, errors and flaps can be watched"
     if port.reading is None:
-        return f"light is reported ({reader}), but no figure came"
+        return f"light is reported ({wording.light_source(reader)}), but no figure came"
     powers = (
         f"receives {wording.power_words(port.reading.rx)}, "
         f"sends {wording.power_words(port.reading.tx)}"
     )
-    return f"{powers} ({reader})"
+    return f"{powers} ({wording.light_source(reader)})"
 
 
 def port_problems(target: SwitchTarget, report: SwitchReport) -> Iterator[str]:

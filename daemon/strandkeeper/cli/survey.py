@@ -213,7 +213,7 @@ def _light(port: SurveyedPort) -> str:
     for value, unit in ((reading.bias_ma, "mA"), (reading.temp_c, "°C"), (reading.vcc_v, "V")):
         if value is not None:
             parts.append(f"{value:.4g} {unit}")
-    return f"{', '.join(parts)} ({port.reader})"
+    return f"{', '.join(parts)} ({wording.light_source(port.reader)})"
 
 
 def _summary(surveyed: Sequence[SurveyedSwitch]) -> list[str]:
@@ -221,7 +221,7 @@ def _summary(surveyed: Sequence[SurveyedSwitch]) -> list[str]:
     for switch in (s for s in surveyed if not s.error):
         name = switch.identity.sys_name or switch.target.host
         lit = sum(port.reading is not None for port in switch.ports)
-        readers = ", ".join(switch.readers) or "no light readings found"
+        readers = ", ".join(map(wording.light_source, switch.readers)) or "no light readings found"
         lines.append(f"{name}: {len(switch.ports)} ports, {lit} with light readings ({readers})")
         lines += [f"  {remark}" for remark in switch.remarks]
     return lines

@@ -22,6 +22,7 @@ from strandkeeper.config.thresholds import ThresholdsTable
 from strandkeeper.model.enterprise_table import EnterpriseTable
 from strandkeeper.model.link import Link, PortEnd, Thresholds
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
+from strandkeeper.model.plain_text import one_line
 from strandkeeper.model.settings import (
     Address,
     Intervals,
@@ -159,7 +160,7 @@ def _end(table: EndTable, far: EndTable) -> PortEnd:
     return PortEnd(
         name=table.name,
         switch=None if table.switch is None else SwitchName(table.switch),
-        port=None if table.port is None else PortName(table.port),
+        port=None if table.port is None else PortName(one_line(table.port)),
         pmd=None if spec is None else spec.name,
         sensitivity=None if table.sensitivity_dbm is None else Dbm(table.sensitivity_dbm),
         overload=None if table.overload_dbm is None else Dbm(table.overload_dbm),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from ipaddress import IPv6Address
 from typing import Final
 
 from strandkeeper.config.checks_optics import optics_problems
@@ -45,20 +46,56 @@ def switch_problems(switches: Sequence[SwitchTable], names: Sequence[str]) -> It
 
 
 def _host_problems(where: str, host: str) -> Iterator[Problem]:
-    """A host alone: no port behind a colon, no `snmp://`, no blanks."""
+    """A host alone: no port behind a colon, no brackets, no `snmp://`, no blanks."""
+    complaint = _host_complaint(host)
+    if complaint is not None:
+        expected, instead = complaint
+        yield Problem(place(where, "host"), f"got {value_text(host)}, expected {expected}", instead)
+
+
+def _host_complaint(host: str) -> tuple[str, str] | None:
+    """What was expected instead of this host, and what to write."""
     name, colon, port = host.rpartition(":")
-    if colon and port.isdigit() and ":" not in name:
-        yield Problem(
-            place(where, "host"),
-            f"got {value_text(host)}, expected the host alone; the port has a key of its own",
+    bare = name if colon and port.isdigit() and name.endswith("]") else host
+    if bare.startswith("[") and bare.endswith("]") and _version_6(bare[1:-1]):
+        rest = "" if bare == host else f", and port = {port}"
+        return "the address without brackets", f"host = {value_text(bare[1:-1])}{rest}"
+    if colon and port.isdigit() and ":" not in name and name:
+        return (
+            "the host alone; the port has a key of its own",
             f"host = {value_text(name)}, and port = {port}",
         )
-    elif "/" in host or host.split() != [host]:
-        yield Problem(
-            place(where, "host"),
-            f"got {value_text(host)}, expected an address or a host name alone",
-            'host = "192.0.2.10"',
+    address = _version_6(host)
+    if address is not None:
+        return _zone_complaint(host, address)
+    if any(c in host for c in "/:%[]") or host.split() != [host]:
+        return "an address or a host name alone", 'host = "192.0.2.10"'
+    return None
+
+
+def _zone_complaint(host: str, address: IPv6Address) -> tuple[str, str] | None:
+    """The address of one network needs its interface, and no other may have one."""
+    plain = host.partition("%")[0]
+    if address.ipv4_mapped is not None:
+        return "the IPv4 address itself", f'host = "{address.ipv4_mapped}"'
+    if address.is_link_local and address.scope_id is None:
+        return (
+            "the interface of this computer too, behind a %: such an address is one of each "
+            "network (`ip -6 address` names the interfaces)",
+            f"host = {value_text(plain + '%eth0')}",
         )
+    if not address.is_link_local and address.scope_id is not None:
+        return "no interface behind this address: it is one of all networks", (
+            f"host = {value_text(plain)}"
+        )
+    return None
+
+
+def _version_6(text: str) -> IPv6Address | None:
+    try:
+        return IPv6Address(text)
+    except ValueError:
+        return None
 
 
 def _duplicates(kind: str, names: Sequence[str]) -> Iterator[Problem]:

@@ -43,8 +43,10 @@ def parse(text: str, name: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        message = str(error)
-    raise ConfigError(f"{name}: cannot be read as TOML", problems=(_plain(message, text),))
+        problem = _plain(str(error), text)
+    except RecursionError:
+        problem = "lists or tables stand in one another, deeper than any key needs"
+    raise ConfigError(f"{name}: cannot be read as TOML", problems=(problem,))
 
 
 def _plain(message: str, text: str) -> str:

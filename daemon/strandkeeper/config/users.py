@@ -168,7 +168,7 @@ def read_users(path: Path) -> UserBook:
             f"the users in {path} cannot be read: {error.strerror}",
             hint="let the user that serves the pages read the file",
         ) from error
-    except (ValueError, KeyError, TypeError) as error:
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise InputError(
             f"{path} does not hold users as `strandkeeper user` writes them",
             hint="remove the file and add the users again",

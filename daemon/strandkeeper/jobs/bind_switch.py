@@ -2,7 +2,7 @@
 
 Walks are made at the start, after a restart, and when the switch says that its tables changed or a
 name no longer fits. Interfaces come first; if the optics cannot be read, the ports are watched
-without them.
+without them, and it is said that they are still to be looked for.
 """
 
 from __future__ import annotations
@@ -56,7 +56,10 @@ class BoundPort:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoundSwitch:
-    """All that was walked. `table_change` and `entity_change` are None where not published."""
+    """All that was walked. `table_change` and `entity_change` are None where not published.
+
+    `optics_unread`: a walk of sensors failed, and a port has none that may have some.
+    """
 
     identity: SwitchIdentity
     uptime_cs: int | None
@@ -67,6 +70,7 @@ class BoundSwitch:
     known: tuple[PortName, ...] = ()
     remarks: tuple[str, ...] = ()
     power_oids: tuple[Oid, ...] = ()
+    optics_unread: bool = False
 
 
 async def bind_switch(
@@ -113,6 +117,7 @@ async def _walked(
         known=known_names(keys),
         remarks=(*cut_short, *optics.remarks, *_shared_engine(client, switch)),
         power_oids=await _power_oids(client, switch),
+        optics_unread=optics.failed and not optics.ports.keys() >= set(rows.values()),
     )
 
 
@@ -201,6 +206,7 @@ class _Optics:
 
     ports: dict[int, tuple[PortReader, str]] = field(default_factory=dict)
     remarks: list[str] = field(default_factory=list)
+    failed: bool = False  # one was not read
 
     def add(self, reader: Reader, bound: Binding, broken_off: Sequence[str]) -> None:
         """What an earlier reader gave a port stays."""
@@ -225,6 +231,7 @@ async def _optics(
         try:
             walked, broken_off = await _tables_of(client, switch, reader)
         except DeviceError as error:
+            found.failed = True
             found.remarks.append(f"optics not read: {error.message}")
             continue
         if walked:

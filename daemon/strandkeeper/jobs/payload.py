@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from strandkeeper.errors import InputError
 from strandkeeper.model.names import Direction, End
+from strandkeeper.model.plain_text import one_line
 
 __all__ = ["Fields", "refusal_of"]
 
@@ -40,7 +41,7 @@ class Fields:
             return default
         if not isinstance(value, str):
             raise InputError(f"{name} must be a text, not {value!r}")
-        return value.strip()
+        return one_line(value)
 
     def number(self, name: str, *, least: float = -math.inf) -> float | None:
         """A finite figure, None if absent."""

@@ -210,6 +210,8 @@ class SwitchPoller:
             reasons.add(RebindReason.TABLE)
         if bound.missing:
             reasons.add(RebindReason.MISSING)
+        if bound.optics_unread:
+            reasons.add(RebindReason.UNREAD)
         if any(self._may_have_a_module_now(n, p, seen) for n, p in bound.ports.items()):
             reasons.add(RebindReason.PORT)
         return frozenset(r for r in reasons if self._times.allowed(r, seen.at_s))
@@ -374,7 +376,9 @@ class SwitchPoller:
 
 
 _ANY_END = End.A  # replaced before the row is handed on
-_AT_FIRST = frozenset({RebindReason.MISSING})  # just looked for: not again at the next poll
+_AT_FIRST = frozenset(  # just looked for: not again at the next poll
+    {RebindReason.MISSING, RebindReason.UNREAD}
+)
 
 
 def _ties(bound: BoundSwitch) -> object:

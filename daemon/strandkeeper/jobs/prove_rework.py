@@ -40,7 +40,16 @@ from strandkeeper.model.rework import (
 from strandkeeper.model.verdict import Interval, LinkVerdict
 from strandkeeper.store.changes import Changes
 
-__all__ = ["AFTER_MS", "Review", "Seen", "commission", "finish", "review", "start"]
+__all__ = [
+    "AFTER_MS",
+    "Review",
+    "Seen",
+    "begun_anew",
+    "commission",
+    "finish",
+    "review",
+    "start",
+]
 
 BEFORE_MS: Final = (60_000, 150_000, 600_000, 3_600_000)
 AFTER_MS: Final = 15 * 86_400_000
@@ -217,7 +226,7 @@ def review(work: Rework, facts: LinkFacts, seen: Seen, now_ms: int) -> Review:
     mark = None
     if work.baseline_ms is None and _good(work, reports):
         work = replace(work, baseline_ms=now_ms)
-        mark = Mark(time_ms=now_ms, kind=MarkKind.REWORK_FINISH, direction=work.direction)
+        mark = begun_anew(work, now_ms)
     if outcome is Outcome.PASSED and work.accepted_ms is None:
         work = replace(work, accepted_ms=now_ms)
     settled = not any(r.verdict.provisional for r in reports.values())
@@ -225,6 +234,11 @@ def review(work: Rework, facts: LinkFacts, seen: Seen, now_ms: int) -> Review:
     if (settled and work.accepted_ms is not None) or old:
         work = replace(work, closed_ms=now_ms)
     return Review(work=work, mark=mark)
+
+
+def begun_anew(work: Rework, at_ms: int) -> Mark:
+    """What good work says to the analysis: a new baseline from here on."""
+    return Mark(time_ms=at_ms, kind=MarkKind.REWORK_FINISH, direction=work.direction)
 
 
 def _good(work: Rework, reports: dict[Direction, DirectionReport]) -> bool:

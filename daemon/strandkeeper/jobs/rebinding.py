@@ -25,6 +25,7 @@ class RebindReason(Enum):
     MODULE = "a module came, went or changed"
     PORT = "a port without light readings changed its state"
     MISSING = "a configured port is missing"
+    UNREAD = "the light readings could not be looked for at the last walk"
     DAILY = "a day has passed"
 
 

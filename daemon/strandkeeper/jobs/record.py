@@ -6,7 +6,7 @@ by replay from the record is the state the daemon had.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from heapq import nsmallest
 
@@ -17,11 +17,12 @@ from strandkeeper.jobs.merge import RowFolder
 from strandkeeper.jobs.states import Remembered
 from strandkeeper.jobs.topology import with_consequences
 from strandkeeper.model.block import Block
+from strandkeeper.model.health import SwitchHealth
 from strandkeeper.model.link import Link, LinkFacts
 from strandkeeper.model.mark import Mark
 from strandkeeper.model.meter_reading import Anchor
 from strandkeeper.model.names import End, LinkName, SwitchName
-from strandkeeper.model.poll import LinkEnd, SwitchPoll
+from strandkeeper.model.poll import LinkEnd, PowerSupply, SwitchPoll
 from strandkeeper.model.reading import EndRow
 from strandkeeper.model.settings import Settings
 from strandkeeper.model.stats import PeriodStat
@@ -43,6 +44,8 @@ class _Watched:
     state: engine.LinkState
     folders: dict[End, RowFolder] = field(default_factory=dict)
     mau_types: dict[End, int | None] = field(default_factory=dict)
+    supply: list[str] = field(default_factory=lambda: ["", ""])  # by end
+    pings: str = ""
     verdict: LinkVerdict | None = None
     last_ms: int = 0
     state_ms: int = 0
@@ -76,6 +79,7 @@ class Recorder:
         """Take one poll of one switch: fold, judge and queue its rows."""
         self.switches[poll.switch] = self._polled[poll.switch] = poll
         self._learn_modules(poll)
+        self._learn_troubles(poll)
         for where, row in poll.rows:
             watched = self._watched.get(where.link)
             if watched is not None:
@@ -95,10 +99,13 @@ class Recorder:
         """Judge with these ties to a power meter from now on."""
         self._anchors = tuple(anchors)
         for watched in self._watched.values():
-            watched.facts = self._facts(watched.link, watched.mau_types)
+            watched.facts = self._facts(watched)
 
-    def _facts(self, link: Link, mau_types: Mapping[End, int | None]) -> LinkFacts:
-        return anchored(link_facts(link, self._settings, mau_types), self._anchors)
+    def _facts(self, watched: _Watched) -> LinkFacts:
+        facts = link_facts(watched.link, self._settings, watched.mau_types)
+        a, b = watched.supply
+        facts = replace(facts, supply=(a, b), pings=watched.pings)
+        return anchored(facts, self._anchors)
 
     def mark(self, link: LinkName, mark: Mark) -> None:
         """Let a person's act reach the analysis of its link."""
@@ -191,4 +198,30 @@ class Recorder:
             if watched is None or watched.mau_types.get(where.end) == identity.mau_type:
                 continue
             watched.mau_types[where.end] = identity.mau_type
-            watched.facts = self._facts(watched.link, watched.mau_types)
+            watched.facts = self._facts(watched)
+
+    def _learn_troubles(self, poll: SwitchPoll) -> None:
+        """A supply in need and pings that are lost bear on the cause of what happens next."""
+        if poll.answered:
+            for where, _row in poll.rows:
+                self._learn_supply(where, poll.power)
+        for where, pings in poll.pings.items():
+            watched = self._watched.get(where.link)
+            said = pings.words if pings.only_large_fail else ""
+            if watched is not None and watched.pings != said:
+                watched.pings = said
+                watched.facts = self._facts(watched)
+
+    def remember(self, known: Iterable[SwitchHealth]) -> None:
+        """What switches that are silent now said of their power before the last stop."""
+        for health in known:
+            if not health.answered:
+                for where in health.ports:
+                    self._learn_supply(where, health.power)
+
+    def _learn_supply(self, where: LinkEnd, power: PowerSupply | None) -> None:
+        watched = self._watched.get(where.link)
+        said = power.fed if power is not None and power.in_need else ""
+        if watched is not None and watched.supply[where.end] != said:
+            watched.supply[where.end] = said
+            watched.facts = self._facts(watched)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
+from strandkeeper.alerts import wording
 from strandkeeper.config.load import loads
 from strandkeeper.config.tomltext import comment, quoted
 from strandkeeper.errors import ConfigError
@@ -90,7 +91,8 @@ def _switch(
     yield comment(f"says of itself: {said.sys_descr[:300]}")
     number = "none" if said.enterprise is None else said.enterprise
     yield comment(f"sysObjectID {said.sys_object_id or 'none'}, enterprise number {number}")
-    yield comment(f"light readings by: {', '.join(switch.readers) or 'none found'}")
+    sources = ", ".join(map(wording.light_source, switch.readers)) or "none found"
+    yield comment(f"light readings by: {sources}")
     for remark in switch.remarks:
         yield comment(f"note: {remark}")
     yield "[[switch]]"

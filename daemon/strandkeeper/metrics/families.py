@@ -6,6 +6,7 @@ figure that is not known has no sample: neither 0 nor NaN stands for it.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -44,6 +45,7 @@ class Snapshot:
     alerts: AlertSnapshot | None = None
 
 
+_BREATH_S = 0.001
 _Sample = tuple[Iterable[str], float]
 
 
@@ -65,7 +67,12 @@ class Families:
         return []
 
     def collect(self) -> Iterator[Metric]:
-        """All families."""
+        """All families, with a breath after each: the loop of the polls waits for no more of it."""
+        for family in self._families():
+            yield family
+            time.sleep(_BREATH_S)
+
+    def _families(self) -> Iterator[Metric]:
         shot = self._snapshot()
         yield _gauge("build_info", "Release of Strandkeeper.", ["version"], [([shot.version], 1)])
         yield from _direction_families(shot.verdicts)

@@ -160,6 +160,8 @@ class EvidenceKind(StrEnum):
     BEFORE_DAWN = "before-dawn"
     STEPS = "steps"  # [count]
     MISFIT = "misfit"  # text: a sentence without its full stop
+    SUPPLY_IN_NEED = "supply-in-need"  # text: what the switch said of its supply
+    LARGE_PINGS_LOST = "large-pings-lost"  # text: what came back
     ERRORS_IN_BURSTS = "errors-in-bursts"  # [-] variance by mean of the counts; 1 is pure chance
     ERRORS_BY_CHANCE = "errors-by-chance"  # [-] the same, where chance alone explains it
     LIGHT_AT_ERRORS = "light-at-errors"  # [dB] against the day's usual; negative is weaker

@@ -75,6 +75,7 @@ class EvidenceKind(StrEnum):
     ALIKE = "alike"  # rows differ as the ports of one switch do
     LANES = "lanes"  # alike in all lanes of a module, or not, as the quantity is
     UNIT_IN_TEXT = "unit-in-text"
+    NAMED = "named"  # the word that marks its rows
     LIVE = "live"  # figures: changes seen, chances to change
     ONLY_GROWS = "only-grows"
     ROWS_ON_COPPER = "rows-on-copper"  # figures: rows
@@ -88,6 +89,7 @@ class EvidenceKind(StrEnum):
     USUAL_ORDER = "usual-order"
     AS_STORED = "as-stored"
     TOGETHER = "together"  # figures: how many of the five figures of a module stand together
+    ENOUGH_LIGHT = "enough-light"  # figures: rows up with less light than needed, or too much
     FAR_END = "far-end"  # figures: median of sent there less received here, dB
 
 

@@ -20,6 +20,7 @@ from strandkeeper.errors import InputError
 from strandkeeper.model.ledger import Cable, Strand
 from strandkeeper.model.meter_reading import MeterReading
 from strandkeeper.model.names import End
+from strandkeeper.model.plain_text import defused, one_line, undefused
 from strandkeeper.model.rework import Rework
 from strandkeeper.model.rework_json import rework_to_json
 from strandkeeper.model.times import iso_utc
@@ -206,7 +207,7 @@ def from_json(text: str) -> dict[str, object]:
     """What `to_json` wrote, or a part of it. Raises InputError."""
     try:
         data = json.loads(text)
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise InputError(f"that is not JSON: {error}", hint="see `cable export --json`") from error
     if not isinstance(data, dict) or data.get("schema", SCHEMA) != SCHEMA:
         raise InputError("that is not a ledger of schema 1", hint="see `cable export --json`")
@@ -233,8 +234,14 @@ def _csv(fields: Sequence[str], rows: Sequence[dict[str, Any]]) -> str:
     writer = csv.DictWriter(out, fields, lineterminator="\n")
     writer.writeheader()
     for row in rows:
-        writer.writerow({k: "" if v is None else v for k, v in row.items()})
+        writer.writerow({k: _cell(v) for k, v in row.items()})
     return out.getvalue()
+
+
+def _cell(value: object) -> object:
+    if isinstance(value, str):
+        return defused(one_line(value))
+    return "" if value is None else value
 
 
 def from_csv(text: str) -> dict[str, object]:
@@ -274,6 +281,6 @@ def _value(name: str, cell: str, line: int) -> object:
     try:
         if name in _WHOLE:
             return int(cell)
-        return float(cell) if name in _FIGURES else cell
+        return float(cell) if name in _FIGURES else undefused(cell)
     except ValueError as error:
         raise InputError(f"line {line}: {name} is {cell!r}", hint="it must be a number") from error

@@ -170,6 +170,8 @@ class LinkFacts:
     """Everything `advance` may know of a link apart from its rows.
 
     `misfits`: parts that do not fit together by what the owner and the switches say of them.
+    `supply`: by end, what its switch last said of a supply that may soon end, else empty. `pings`:
+    what pings across the link say while only the large ones are lost, else empty.
     """
 
     name: LinkName
@@ -180,6 +182,8 @@ class LinkFacts:
     managed: tuple[bool, bool] = (True, True)
     thresholds: Thresholds = field(default_factory=Thresholds)
     misfits: tuple[Misfit, ...] = ()
+    supply: tuple[str, str] = ("", "")
+    pings: str = ""
 
     def direction(self, direction: Direction) -> DirectionFacts:
         """The facts of one direction."""

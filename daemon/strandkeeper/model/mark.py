@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from strandkeeper.model.names import Direction
-from strandkeeper.optics.units import Db
 
 __all__ = ["Mark", "MarkKind"]
 
@@ -15,16 +14,13 @@ class MarkKind(StrEnum):
     """Which act."""
 
     BASELINE = "baseline"
-    REWORK_START = "rework-start"
     REWORK_FINISH = "rework-finish"
-    ANCHOR = "anchor"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
-    """One act; `direction` None: both. `value`: the anchor's correction, where it has one."""
+    """One act; `direction` None: both."""
 
     time_ms: int
     kind: MarkKind
     direction: Direction | None = None
-    value: Db | None = None

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from enum import Enum
 
+from strandkeeper.model.plain_text import one_line
+
 __all__ = ["Absent", "Oid", "Value", "as_int", "as_oid", "as_text", "dotted", "parse_oid"]
 
 Oid = tuple[int, ...]
@@ -38,8 +40,8 @@ def as_int(value: Value | None) -> int | None:
 
 
 def as_text(value: Value | None) -> str:
-    """The value as text, without padding and NULs; empty if it is none."""
-    return value.decode("utf-8", "replace").strip(" \0\r\n\t") if isinstance(value, bytes) else ""
+    """The value as text in one line, without padding; empty if it is none."""
+    return one_line(value.decode("utf-8", "replace")) if isinstance(value, bytes) else ""
 
 
 def as_oid(value: Value | None) -> Oid | None:

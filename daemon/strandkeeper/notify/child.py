@@ -6,6 +6,7 @@ import json
 import sys
 
 from strandkeeper.model.message import Message
+from strandkeeper.model.plain_text import one_line
 from strandkeeper.notify.delivery import DELIVERED, Delivery, failed
 from strandkeeper.notify.process import run_to_deadline
 
@@ -15,8 +16,9 @@ __all__ = ["call_url", "send_to_url"]
 async def send_to_url(url: str, message: Message, deadline_s: float) -> Delivery:
     """Deliver through the notification library in a child. The address goes in by stdin."""
     _, _, rest = message.text.partition("\n")
-    body = f"{rest.strip() or message.title}\n\nref {message.key}"
-    job = {"url": url, "title": message.title, "body": body}
+    title = one_line(message.title)
+    said = "\n".join(map(one_line, rest.strip().splitlines()))
+    job = {"url": url, "title": title, "body": f"{said or title}\n\nref {message.key}"}
     return await _run("strandkeeper.notify.apprise_sender", job, deadline_s)
 
 

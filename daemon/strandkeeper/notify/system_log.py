@@ -8,6 +8,7 @@ from typing import Final
 
 from strandkeeper.model.finding import Severity
 from strandkeeper.model.message import Message
+from strandkeeper.model.plain_text import one_line
 from strandkeeper.notify.delivery import DELIVERED, Delivery, failed
 
 __all__ = ["log_line", "send_to_system_log"]
@@ -21,7 +22,7 @@ _TIMEOUT_S: Final = 5.0
 def log_line(message: Message, process: int) -> bytes:
     """One line: priority, tag, the text joined, the key at its end."""
     priority = _FACILITY * 8 + _LEVEL[message.severity]
-    text = " | ".join(line for line in message.text.splitlines() if line)
+    text = " | ".join(one_line(line) for line in message.text.splitlines() if line)
     head = f"<{priority}>strandkeeper[{process}]: "
     tail = f" (ref {message.key})"
     room = _MOST_BYTES - len(head.encode()) - len(tail)

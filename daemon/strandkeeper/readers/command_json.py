@@ -19,6 +19,7 @@ from typing import Any, Final, NoReturn
 
 from strandkeeper.errors import DecodeError
 from strandkeeper.model.module import ModuleFacts
+from strandkeeper.model.plain_text import one_line
 from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured, Power
 from strandkeeper.model.reading import OpticalReading
 from strandkeeper.optics.sff8472 import decode_module
@@ -30,6 +31,7 @@ from strandkeeper.readers.raw_pages import reading_of_module
 __all__ = ["MOST_CHARACTERS", "CommandAnswer", "CommandPort", "decode_command"]
 
 NO_LIGHT_WORD: Final = "no-light"
+_SHOWN: Final = 40  # characters of a name that nobody configured
 MOST_CHARACTERS = 1 << 20  # the pages of 48 modules in hexadecimal are 60 kB
 _POSSIBLE_DBM = 20.0
 _DARKEST_DBM = -40.0
@@ -68,7 +70,7 @@ def decode_command(text: str) -> CommandAnswer:
         try:
             found[name] = _port(said)
         except DecodeError as error:
-            problems.append(f"port {name}: {error.message}")
+            problems.append(one_line(f"port {name[:_SHOWN]}: {error.message}"))
     return CommandAnswer(found, tuple(problems))
 
 
@@ -126,7 +128,7 @@ def _text(said: Mapping[str, object], key: str) -> str:
         return ""
     if not isinstance(value, str) or len(value) > 100:
         raise DecodeError(f'"{key}" is not a text of at most 100 characters')
-    return value.strip()
+    return one_line(value)
 
 
 def _power(said: Mapping[str, object], side: str) -> Power:

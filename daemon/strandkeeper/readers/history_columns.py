@@ -17,6 +17,7 @@ import numpy as np
 
 from strandkeeper.model.block import MISSING, Block, Col, Ints, PowerCode
 from strandkeeper.model.names import End
+from strandkeeper.model.plain_text import undefused
 from strandkeeper.model.reading import COUNTER_NAMES, EndRow
 from strandkeeper.readers.history_csv import (
     ADMIN,
@@ -141,6 +142,8 @@ def _plain_columns(cells: Cells, places: dict[str, int]) -> Block:
     modules: list[str] = []
     if "module_id" in places:
         codes, modules = cells.codes(places["module_id"])
+        if any(undefused(word) != word for word in modules):
+            raise UnusualError
         data[Col.MODULE] = np.where(codes < 0, MISSING, codes)
     return Block(data=data, modules=tuple(modules))
 

@@ -15,6 +15,7 @@ from typing import Final, Protocol, TypeVar, assert_never
 
 from strandkeeper.errors import DecodeError, InputError
 from strandkeeper.model.names import End
+from strandkeeper.model.plain_text import defused, undefused
 from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured, NoLight, NotReported, Power
 from strandkeeper.model.reading import (
     COUNTER_NAMES,
@@ -229,7 +230,7 @@ class RowReader:
             uptime_cs=uptime_cs,
             last_change_cs=_ticks("last_change_s", cell.get("last_change_s", "")),
             media=_word("media", cell.get("media", ""), MEDIA),
-            module_id=cell.get("module_id") or None,
+            module_id=undefused(cell.get("module_id", "")) or None,
             deltas=Deltas(**dict(zip(COUNTER_NAMES, counts, strict=True))),
         )
 
@@ -275,7 +276,7 @@ class HistoryWriter:
                 *("" if total is None else str(total) for total in totals),
                 _seconds(row.last_change_cs),
                 "" if row.media is None else MEDIA_WORDS[row.media],
-                _quoted(row.module_id or ""),
+                _quoted(defused(row.module_id or "")),
                 "" if row.admin is None else row.admin.name.lower(),
             ]
         )

@@ -9,7 +9,7 @@ another; of sheets that do not, each may hold something. Nothing is adopted: the
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -28,7 +28,13 @@ from strandkeeper.model.power import NO_LIGHT
 from strandkeeper.model.reading import Quantity
 from strandkeeper.readers.identify_cells import Count, Word
 from strandkeeper.readers.identify_column import moves, only_grows
-from strandkeeper.readers.identify_joint import DAMPING, Assignment, Option, assignments
+from strandkeeper.readers.identify_joint import (
+    DAMPING,
+    NOTHING,
+    Assignment,
+    Option,
+    assignments,
+)
 from strandkeeper.readers.identify_ports import (
     Observations,
     PortSeen,
@@ -46,10 +52,19 @@ FACTOR: Final = 30.0  # confident: no other way is more than a thirtieth as prob
 CERTAIN: Final = 0.9
 OFFERED: Final = 0.3  # less probable figures are not offered as the first
 _WARM, _FED = [Quantity.TEMPERATURE], [Quantity.SUPPLY]
+_ROUNDED: Final = {  # how far one figure in two units may seem apart: °C, V, mA, dB
+    Quantity.TEMPERATURE: 0.5,
+    Quantity.SUPPLY: 0.005,
+    Quantity.BIAS: 0.1,
+    Quantity.TX: 0.1,
+    Quantity.RX: 0.1,
+}
 _SHOWN: Final = 4  # alternatives
+_SILENT: Final = 2  # columns in which a row without a module says nothing, at least
 _NEGLIGIBLE: Final = 0.002
+_STALE: Final = 0.35  # of tables that stand still as a whole: read from the modules seldom
 
-Key = tuple[Quantity, Place, CellUnit | None]
+Key = tuple[Quantity, frozenset[Oid], CellUnit | None]  # the same objects are one answer
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -95,23 +110,69 @@ def _leaves(sheet: Sheet, places: Iterable[Place]) -> set[Oid]:
 
 
 def _judged(seen: Observations) -> list[_Judged]:
-    sheets = list(sheets_of(seen.polls))
-    fresh = any(moves(column) for sheet in sheets for column in sheet.columns)
+    sheets = _different(sheets_of(seen.polls))
+    moving = [any(map(moves, sheet.columns)) for sheet in sheets]
     copper_too = any(port.optical is False for port in seen.ports)
     sent = {port: power.value for port, power in seen.far_sent.items()}
-    judged = []
-    for sheet in sheets:
-        speaking = _speaking(sheet)
-        if not speaking:
-            continue
-        tie = tie_rows(sheet, seen, speaking)
-        context = Context(
-            sheet=sheet, tie=tie, speaking=speaking, fresh=fresh, copper_too=copper_too, sent=sent
-        )
-        found = assignments(context)
-        if found and found[0].weight > math.log(_NEGLIGIBLE) / DAMPING:
-            judged.append(_Judged(context, found))
+    judged: list[_Judged] = []
+    for sheet, moved in zip(sheets, moving, strict=True):
+        for speaking in _ways_to_speak(sheet):
+            tie = tie_rows(sheet, seen, speaking)
+            context = Context(
+                sheet=sheet,
+                tie=tie,
+                speaking=speaking,
+                cached=0.0 if moved else _STALE if any(moving) else 1.0,
+                copper_too=copper_too,
+                sent=sent,
+            )
+            found = assignments(context, _best_so_far(judged, sheet))
+            if found and found[0].weight > math.log(_NEGLIGIBLE) / DAMPING:
+                judged.append(_Judged(context, found))
     return judged
+
+
+def _different(sheets: Iterable[Sheet]) -> list[Sheet]:
+    """Without sheets whose columns all stand in one with a shorter index: it is the plainer one."""
+    kept: list[tuple[Sheet, set[frozenset[Oid]]]] = []
+    for sheet in sheets:
+        columns = {column.oids for column in sheet.columns}
+        if not any(columns <= before for _, before in kept):
+            kept.append((sheet, columns))
+    return [sheet for sheet, _ in kept]
+
+
+def _best_so_far(judged: Sequence[_Judged], sheet: Sheet) -> float:
+    """The most that some of the sheet's leaves weigh in a sheet that was judged before."""
+    weights = [
+        j.found[0].weight for j in judged if not j.context.sheet.leaves.isdisjoint(sheet.leaves)
+    ]
+    return max(weights, default=NOTHING)
+
+
+def _ways_to_speak(sheet: Sheet) -> Iterator[tuple[Oid, ...]]:
+    """The rows that hold figures; and those but for rows that say nothing in several columns."""
+    speaking = _speaking(sheet)
+    if not speaking:
+        return
+    yield speaking
+    fuller = _fuller(sheet, speaking)
+    if fuller and fuller != speaking:
+        yield fuller
+
+
+def _fuller(sheet: Sheet, rows: tuple[Oid, ...]) -> tuple[Oid, ...]:
+    """Rows that lack figures in no more than one of the columns in which the fullest have one."""
+    said = {
+        row: {
+            column.place
+            for column in sheet.columns
+            if isinstance(cell := column.cells.get(row, (None,))[0], Count) and cell.value
+        }
+        for row in rows
+    }
+    fullest = max(said.values(), key=len)
+    return tuple(row for row in rows if len(fullest - said[row]) < _SILENT)
 
 
 def _speaking(sheet: Sheet) -> tuple[Oid, ...]:
@@ -130,7 +191,7 @@ def _groups(judged: Sequence[_Judged]) -> list[list[_Judged]]:
     """Sheets that share leaves are ways to read one table."""
     groups: list[tuple[set[Oid], list[_Judged]]] = []
     for one in judged:
-        leaves = {oid for column in one.context.sheet.columns for oid in column.oids}
+        leaves = set(one.context.sheet.leaves)
         sharing = [group for group in groups if group[0] & leaves]
         merged = (
             leaves.union(*(g[0] for g in sharing)),
@@ -158,7 +219,7 @@ def _odds(group: Sequence[_Judged]) -> dict[Quantity, dict[Key, float]]:
 
 
 def _key(option: Option) -> Key:
-    return (option.view.quantity, option.view.column.place, option.view.unit)
+    return (option.view.quantity, option.view.column.oids, option.view.unit)
 
 
 def _proposal(
@@ -176,12 +237,21 @@ def _proposal(
             for key, weight in ranked[: _SHOWN + 1]
         ]
         shown = tuple(c for c in candidates if c.probability >= _NEGLIGIBLE)
-        if shown and shown[0].probability >= OFFERED:
-            figures.append(_figure(quantity, shown, options))
+        if shown and _offered(shown):
+            figures.append(_figure(quantity, shown, moved=judged.context.cached in (0.0, 1.0)))
     if not figures or [f.quantity for f in figures] in (_WARM, _FED):
         return None  # one warm thing, or 3300 of something, is no module
     total = sum(j.odds for j in group)
     return _described(judged, figures, total / (1.0 + total))
+
+
+def _offered(shown: Sequence[Candidate]) -> bool:
+    """Whether one is probable enough, or several alike are, as the lanes of a module are."""
+    first = shown[0]
+    near = [c for c in shown if c.unit == first.unit and 2 * c.probability >= first.probability]
+    if len(near) == 1 or first.place.kind is not None:
+        return first.probability >= OFFERED
+    return first.probability >= OFFERED / 2 and sum(c.probability for c in near) >= OFFERED
 
 
 def _best_options(group: Sequence[_Judged]) -> dict[Key, tuple[Option, tuple[Evidence, ...]]]:
@@ -238,13 +308,14 @@ def _samples(context: Context, option: Option) -> tuple[Sample, ...]:
 def _figure(
     quantity: Quantity,
     shown: tuple[Candidate, ...],
-    options: Mapping[Key, tuple[Option, tuple[Evidence, ...]]],
+    *,
+    moved: bool,
 ) -> Figure:
-    """Confident only if whatever else reads differently is out of the question."""
+    """Confident only if the table moved and whatever else reads differently is out of question."""
     first = shown[0]
     others = [c.probability for c in shown[1:] if not _agree(first, c)]
     rest = max(others, default=_NEGLIGIBLE)
-    sure = first.probability >= CERTAIN and first.probability >= FACTOR * rest
+    sure = moved and first.probability >= CERTAIN and first.probability >= FACTOR * rest
     return Figure(quantity=quantity, ranked=shown, confident=sure)
 
 
@@ -254,12 +325,13 @@ def _agree(one: Candidate, other: Candidate) -> bool:
     theirs = {s.row: s.figure for s in other.samples}
     if one.place == other.place or mine.keys() != theirs.keys() or len(mine) < 2:
         return False
-    return all(_near(mine[row], theirs[row]) for row in mine)
+    apart = _ROUNDED[one.quantity]
+    return all(_near(mine[row], theirs[row], apart) for row in mine)
 
 
-def _near(one: object, other: object) -> bool:
+def _near(one: object, other: object, apart: float) -> bool:
     if isinstance(one, float) and isinstance(other, float):
-        return abs(one - other) <= 0.1 + 0.002 * abs(one)
+        return abs(one - other) <= apart + 0.002 * abs(one)
     return one == other
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 from strandkeeper.errors import DecodeError
@@ -47,7 +48,7 @@ class Word:
 Cell = Count | Word | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class SheetColumn:
     """A column, or the rows of one kind in it; cells by row, one a poll. `rank`: its order.
 
@@ -59,10 +60,10 @@ class SheetColumn:
     cells: Mapping[Oid, tuple[Cell, ...]]
     leaves: Mapping[Oid, Oid]
 
-    @property
-    def oids(self) -> tuple[Oid, ...]:
+    @cached_property
+    def oids(self) -> frozenset[Oid]:
         """The objects of all its rows."""
-        return tuple(self.leaves.values())
+        return frozenset(self.leaves.values())
 
 
 def cell_of(value: Value | None) -> Cell:

@@ -18,6 +18,8 @@ from strandkeeper.model.enterprise_table import Dimension, IndexPart
 from strandkeeper.model.identification import Evidence, EvidenceKind
 from strandkeeper.model.oid import Oid
 from strandkeeper.model.reading import Quantity
+from strandkeeper.optics.pmd_spec import PmdSpec
+from strandkeeper.optics.units import Dbm
 from strandkeeper.readers.identify_cells import Count, SheetColumn
 from strandkeeper.readers.identify_units import (
     SPREAD,
@@ -29,7 +31,7 @@ from strandkeeper.readers.identify_units import (
 )
 from strandkeeper.readers.identify_view import POWERS, Context, Seen, View, physical
 
-__all__ = ["column_evidence", "moves", "only_grows"]
+__all__ = ["column_evidence", "moves", "only_grows", "usual"]
 
 _K = EvidenceKind
 _PRIOR: Final = math.log(0.06)  # a column taken at random is that quantity
@@ -40,7 +42,7 @@ _STILL_ELSE, _MOVING_ELSE = 0.6, 0.4  # how often other columns stand still, and
 def column_evidence(context: Context, view: View) -> tuple[Evidence, ...]:
     """Every reason for and against; the sum of the weights is the column's score."""
     found = [
-        Evidence(_K.RARITY, _PRIOR + _usual(view)),
+        Evidence(_K.RARITY, _PRIOR + usual(view)),
         _in_range(context, view),
         _alike(context, view),
         _lanes(context, view),
@@ -51,10 +53,32 @@ def column_evidence(context: Context, view: View) -> tuple[Evidence, ...]:
         *_rows(context, view),
     ]
     if view.quantity in POWERS:
-        found.append(_darkness(context, view))
+        found += [_darkness(context, view), _enough(context, view)]
     if view.choice is None:
         found.append(Evidence(_K.UNIT_IN_TEXT, 3.5))
+    found.append(_named(view))
     return tuple(e for e in found if e.weight)
+
+
+_WORDS: Final = {  # what sensors of modules are called (common practice, no source)
+    Quantity.TEMPERATURE: ("temp",),
+    Quantity.SUPPLY: ("volt", "vcc", "supply"),
+    Quantity.BIAS: ("bias", "curr"),
+    Quantity.TX: ("tx", "transmi", "output", "launch"),
+    Quantity.RX: ("rx", "recei", "input"),
+}
+
+
+def _named(view: View) -> Evidence:
+    """The word that marks the rows of a kind, if it is one for a module's figures."""
+    kind = view.column.place.kind
+    word = kind.lower() if isinstance(kind, str) else ""
+    named = {q for q, words in _WORDS.items() if any(part in word for part in words)}
+    if named & {Quantity.BIAS, Quantity.TEMPERATURE, Quantity.SUPPLY}:
+        named -= set(POWERS)  # "TX bias" is no power
+    if len(named) != 1:
+        return Evidence(_K.NAMED, 0.0)
+    return Evidence(_K.NAMED, 3.0 if view.quantity in named else -4.0)
 
 
 def _ratio(mass: float, otherwise: float) -> float:
@@ -76,13 +100,13 @@ def _in_range(context: Context, view: View) -> Evidence:
     return Evidence(_K.IN_RANGE, weight, figures)
 
 
-def _usual(view: View) -> float:
+def usual(view: View) -> float:
     """How usual the unit is; text with decimals is in a plain unit, as a rule."""
     if view.choice is None:
         return 0.0
     decimals = any(seen.step < 1 for seen in view.lit.values())
-    plain = view.choice.words in ("1 C", "V", "mA", "dBm", "mW", "uW")
-    coarse = view.choice.words in ("V", "dBm", "mW")
+    plain = view.choice.words in ("1 C", "V", "mA", "dBm", "mW", "uW", "W", "A")
+    coarse = view.choice.words in ("V", "dBm", "mW", "W", "A")
     factor = (4.0 if plain else 0.15) if decimals else 0.05 if coarse else 1.0
     return math.log(min(1.0, view.choice.prior * factor))
 
@@ -102,7 +126,7 @@ _OF_MODULE: Final = (Quantity.TEMPERATURE, Quantity.SUPPLY)  # one for all lanes
 
 def _modules(context: Context, view: View) -> list[list[Seen]]:
     """The rows by module: a module of several lanes has a row for each."""
-    if IndexPart.LANE not in context.tie.index:
+    if IndexPart.LANE not in context.tie.index and not context.tie.several:
         return [[seen] for seen in view.lit.values()]
     modules: dict[object, list[Seen]] = {}
     for row, seen in view.lit.items():
@@ -111,11 +135,22 @@ def _modules(context: Context, view: View) -> list[list[Seen]]:
     return list(modules.values())
 
 
+def _alike_before(view: View) -> bool:
+    """Whether rows agree exactly where all but the last arc of the index does, and only there."""
+    groups: dict[Oid, set[float]] = {}
+    for row, seen in view.lit.items():
+        groups.setdefault(row[:-1], set()).add(seen.count)
+    figures = [count for counts in groups.values() for count in counts]
+    parted = 1 < len(groups) < len(view.lit)
+    return parted and len(figures) == len(groups) == len(set(figures))
+
+
 def _lanes(context: Context, view: View) -> Evidence:
     """Temperature and supply are the module's, bias and powers each lane's own."""
     several = [lanes for lanes in _modules(context, view) if len(lanes) > 1]
     if not several:
-        return Evidence(_K.LANES, 0.0)
+        told = 1.5 if view.quantity in _OF_MODULE else -2.5
+        return Evidence(_K.LANES, told if _alike_before(view) else 0.0)
     alike = all(len({one.count for one in lanes}) == 1 for lanes in several)
     if view.quantity in _OF_MODULE:
         return Evidence(_K.LANES, 1.5 if alike else -4.0)
@@ -127,6 +162,8 @@ def _alike(context: Context, view: View) -> Evidence:
     rows = list(view.lit.values())
     if view.quantity in _OF_MODULE:
         rows = [lanes[0] for lanes in _modules(context, view)]
+        if _alike_before(view):
+            rows = list({seen.count: seen for seen in rows}.values())
     seen = sorted(rows, key=lambda s: s.measure)
     middle = seen[len(seen) // 2]
     rest = [s for s in seen if s is not middle]
@@ -134,20 +171,24 @@ def _alike(context: Context, view: View) -> Evidence:
         return Evidence(_K.ALIKE, 0.0)
     scale = SPREAD[view.quantity]
     total = 0.0
-    for one in rest:
+    close = [_something_else(one, middle, 0.02) for one in rest]
+    wide = [_something_else(one, middle, 0.6) for one in rest]
+    other = close if math.prod(close) > 2 * math.prod(wide) else wide  # a third are much alike
+    for one, otherwise in zip(rest, other, strict=True):
         own = _student((one.measure - middle.measure) / scale) / scale * one.slope * one.step
-        total += max(-4.0, _ratio(own, _something_else(one.count, middle.count, one.step)))
+        total += max(-4.0, _ratio(own, otherwise))
     return Evidence(_K.ALIKE, max(-6.0, min(6.0, total * min(1.0, _MOST_ROWS / len(rest)))))
 
 
-def _something_else(count: float, middle: float, step: float) -> float:
-    """How often a second row of any column reads so, given the middle one."""
-    if count == middle:
+def _something_else(one: Seen, middle: Seen, deviation: float) -> float:
+    """How often a second row of any column reads so; `deviation`: of the logarithm of counts."""
+    steps = abs(one.count) / one.step
+    if one.count == middle.count:
         return 0.4
-    if count * middle <= 0:
-        return 0.1 / (41 * (abs(count) / step + 1))
-    apart = math.log(abs(count) / abs(middle)) / 0.6
-    return 0.5 * _student(apart) / 0.6 / (abs(count) / step)
+    if one.count * middle.count <= 0:
+        return 0.1 / (41 * (steps + 1))
+    apart = math.log(abs(one.count) / abs(middle.count)) / deviation
+    return max(0.02 / (41 * (steps + 1)), 0.5 * _student(apart) / deviation / steps)
 
 
 def _student(t: float) -> float:
@@ -165,9 +206,9 @@ def _live(context: Context, view: View) -> Evidence:
     each = wobble / (wobble + 0.7 * steps)
     still = (1 - each) ** min(chances, 4)  # neighbours in time are alike
     if changes == 0:
-        if not context.fresh:
-            return Evidence(_K.LIVE, 0.0, (0, chances))
-        return Evidence(_K.LIVE, math.log(max(still, 0.03) / _STILL_ELSE), (0, chances))
+        seldom, read = context.cached, 1.0 - context.cached
+        own, other = seldom + read * max(still, 0.03), seldom + read * _STILL_ELSE
+        return Evidence(_K.LIVE, math.log(own / other), (0, chances))
     weight = math.log(max(1 - still, 0.05) / _MOVING_ELSE)
     if farthest > 12 * wobble + 1.5 * steps:
         weight -= 2.0 if farthest < 40 * wobble + 1.5 * steps else 5.0
@@ -244,23 +285,59 @@ def _steps(view: View) -> Evidence:
     return Evidence(_K.STEPS, weight, (float(finer),))
 
 
+_ALARMS: Final = {  # where high and low alarms lie, in the measure (common practice, no source)
+    Quantity.TEMPERATURE: ((60.0, 125.0), (-50.0, 10.0)),
+    Quantity.SUPPLY: ((3.35, 4.2), (2.5, 3.3)),
+    Quantity.BIAS: ((math.log(8.0), math.log(300.0)), (math.log(0.1), math.log(30.0))),
+    Quantity.TX: ((-4.0, 10.0), (-45.0, -1.0)),
+    Quantity.RX: ((-8.0, 10.0), (-45.0, -7.0)),
+}
+
+
 def _limits(context: Context, view: View) -> Evidence:
-    """Constants on both sides close behind: high, low, high, low, as SFF-8472 9.4 has them."""
-    column, below, above = view.column, 0, 0
+    """Constants on both sides close by: high, low, high, low, as SFF-8472 9.4 has them.
+
+    Read in a wrong unit, they are where nobody sets an alarm.
+    """
     middle = median(s.count for s in view.lit.values())
+    for way in (1, -1):  # behind it, or before it
+        limits = _constants(context, view.column, way)
+        above = [limit for limit in limits if limit.value > middle]
+        below = [limit for limit in limits if limit.value < middle]
+        if above and below and abs(len(above) - len(below)) <= 1:
+            high, low = max(above, key=_value), min(below, key=_value)
+            weight = 1.5 + _set_there(view, high, 0) + _set_there(view, low, 1)
+            return Evidence(_K.BETWEEN_LIMITS, max(0.0, weight))
+    return Evidence(_K.BETWEEN_LIMITS, 0.0)
+
+
+def _set_there(view: View, limit: Count, side: int) -> float:
+    measure = physical(limit, view.quantity, view.choice)
+    if measure is None:
+        return 0.0
+    least, most = _ALARMS[view.quantity][side]
+    return 0.6 if least <= measure <= most else -1.0
+
+
+def _constants(context: Context, column: SheetColumn, way: int) -> list[Count]:
+    """What the columns close behind (1) or before (-1) one hold, if it is alike in all rows."""
+    found = []
     for other in context.sheet.columns:
-        near = 0 < other.rank[0] - column.rank[0] <= 4
+        near = 0 < way * (other.rank[0] - column.rank[0]) <= 4
         if other.rank[1:] == column.rank[1:] and near:
-            value = _constant(other, context.speaking)
-            if value is not None and value != middle:
-                above, below = above + (value > middle), below + (value < middle)
-    balanced = above and below and abs(above - below) <= 1
-    return Evidence(_K.BETWEEN_LIMITS, 1.5 if balanced else 0.0)
+            constant = _constant(other, context.speaking)
+            if constant is not None:
+                found.append(constant)
+    return found
 
 
-def _constant(column: SheetColumn, rows: Sequence[Oid]) -> float | None:
-    values = {c.value for row in rows for c in column.cells.get(row, ()) if isinstance(c, Count)}
-    return values.pop() if len(values) == 1 else None
+def _constant(column: SheetColumn, rows: Sequence[Oid]) -> Count | None:
+    counts = [c for row in rows for c in column.cells.get(row, ()) if isinstance(c, Count)]
+    return counts[0] if counts and len({c.value for c in counts}) == 1 else None
+
+
+def _value(count: Count) -> float:
+    return count.value
 
 
 def _rows(context: Context, view: View) -> Iterable[Evidence]:
@@ -305,3 +382,29 @@ def _darkness(context: Context, view: View) -> Evidence:
         weight -= 2.0 * any(seen.count in _FORTY_BELOW for seen in view.lit.values())
     figures = (float(len(view.dark)), float(len(view.lit)))
     return Evidence(_K.DARK_PORTS, max(-6.0, min(4.0, weight)), figures)
+
+
+_INACCURATE: Final = 4.0  # dB: 3 of the module (SFF-8472 9.2), one better than its class demands
+
+
+def _enough(context: Context, view: View) -> Evidence:
+    """A link that is up has the light that its class needs (IEEE 802.3), and no more than it takes.
+
+    Its laser sends what the class allows. Light beyond either by more than the accuracy of modules
+    speaks of another unit.
+    """
+    beyond = 0
+    for row, seen in view.lit.items():
+        port = context.tie.ports.get(row)
+        if port is None or port.spec is None or not port.up or not context.tie.sure:
+            continue
+        least, most = _allowed(view.quantity, port.spec)
+        dim = least is not None and seen.measure < least.value - _INACCURATE
+        beyond += dim or (most is not None and seen.measure > most.value + _INACCURATE)
+    return Evidence(_K.ENOUGH_LIGHT, -2.0 * min(beyond, 2), (float(beyond),))
+
+
+def _allowed(quantity: Quantity, spec: PmdSpec) -> tuple[Dbm | None, Dbm | None]:
+    if quantity is Quantity.TX:
+        return spec.launch_min, spec.launch_max
+    return spec.sensitivity or spec.sensitivity_oma, spec.overload

@@ -67,6 +67,12 @@ class Tie:
     port_is: PortIs = PortIs.NAME
     port_offset: int = 0
 
+    @property
+    def several(self) -> bool:
+        """Whether a column says that some port has more rows than one."""
+        referred = [port.if_index for port in self.ports.values()]
+        return self.port_oid is not None and len(set(referred)) < len(referred)
+
 
 def name_template(tie: Tie, at: int) -> tuple[str, int] | None:
     """How a port's number makes its name ({port}) and what to add to it; else what makes ifIndex.
@@ -125,11 +131,29 @@ def _ties(sheet: Sheet, seen: Observations) -> Iterator[Tie]:
     yield from _by_columns(sheet, seen, by_index, by_entity)
     if sheet.shape is Shape.KIND_COLUMN:
         return
+    named = _by_letters(sheet, seen)
+    if named is not None:
+        yield named
+        return
     for at in range(len(sheet.rows[0])):
         arcs = {row: row[at] for row in sheet.rows}
         yield from _by_arc(sheet, at, arcs, by_index, IndexPart.IF_INDEX)
         yield from _by_arc(sheet, at, arcs, by_entity, IndexPart.ENTITY)
         yield from _by_position(sheet, at, arcs, seen)
+
+
+def _by_letters(sheet: Sheet, seen: Observations) -> Tie | None:
+    """Rows whose index is the name of a port, length and letters; the last is its number."""
+    names = {n.encode(): p for p in reversed(seen.ports) for n in (p.descr, p.name) if n}
+    ports = {
+        row: port
+        for row in sheet.rows
+        if row[0] == len(row) - 1 and max(row) < 127 and (port := names.get(bytes(row[1:])))
+    }
+    if len(ports) < len(sheet.rows):
+        return None
+    index = _index(sheet, len(sheet.rows[0]) - 1, IndexPart.PORT)
+    return Tie(ports=ports, index=index, sure=True, port_offset=-ord("0"))
 
 
 def _by_arc(
@@ -167,13 +191,40 @@ def _by_columns(
             (_any_key(by_index), PortIs.IF_INDEX),
             (_any_key(by_entity), PortIs.ENTITY),
         )
-        several = len(set(words.values())) == len(words)
         for known, port_is in ways:
-            fits = several and words and all(word in known for word in words.values())
-            if fits and (port_is is PortIs.NAME or sheet.shape is Shape.KIND_COLUMN):
+            fits = words and all(word in known for word in words.values())
+            if fits and _may_refer(sheet, words, port_is):
                 ports = {row: known[word] for row, word in words.items()}
                 index = _index(sheet, None, IndexPart.ANY)
+                if len(index) > 1 and len(set(words.values())) < len(words):
+                    index = (*index[:-1], IndexPart.LANE)
                 yield Tie(ports=ports, index=index, sure=True, port_oid=oid, port_is=port_is)
+
+
+def _may_refer(sheet: Sheet, words: Mapping[Oid, str | int], port_is: PortIs) -> bool:
+    """Whether it is not by chance that all rows name a port: several may, if they are its lanes.
+
+    Numbers of ports rise from row to row, which readings seldom do.
+    """
+    different = len(set(words.values()))
+    if port_is is PortIs.NAME:
+        return different > 1 or len(words) == 1
+    if sheet.shape is Shape.KIND_COLUMN:
+        return different == len(words)
+    numbers = [words[row] for row in sorted(words)]
+    rising = all(isinstance(n, int) for n in numbers) and numbers == sorted(numbers, key=int)
+    return rising and different > 1 and (2 < different == len(words) or _by_lane(sheet, words))
+
+
+def _by_lane(sheet: Sheet, ports: Mapping[Oid, str | int]) -> bool:
+    """Whether a column counts the rows of each port from 0 or 1: its lanes."""
+    for _, lanes in _told(sheet):
+        by_port: dict[str | int, list[str | int]] = {}
+        for row in sorted(ports):
+            by_port.setdefault(ports[row], []).append(lanes[row])
+        if all(n in (list(range(len(n))), list(range(1, len(n) + 1))) for n in by_port.values()):
+            return True
+    return False
 
 
 def _any_key(
@@ -192,7 +243,9 @@ def _told(sheet: Sheet) -> Iterator[tuple[Oid, Mapping[Oid, str | int]]]:
         return
     for column in sheet.columns:
         words: dict[Oid, str | int] = {}
-        for row, cells in column.cells.items():
+        for row, cells in sorted(column.cells.items()):
+            if any(cell not in (None, cells[0]) for cell in cells):
+                break
             if isinstance(cells[0], Word) and isinstance(cells[0].written, str):
                 words[row] = cells[0].written
             elif isinstance(cells[0], Count):
@@ -213,8 +266,8 @@ def _index(sheet: Sheet, at: int | None, part: IndexPart) -> tuple[IndexArc, ...
         parts[at] = part
         if at + 1 < size and len({row[at + 1] for row in sheet.rows}) > 1:
             parts[at + 1] = IndexPart.LANE
-    if sheet.shape is Shape.KIND_LAST:
-        return (*parts, IndexPart.KIND)
+    if sheet.shape is Shape.KIND_WITHIN:
+        return (*parts[: sheet.kind_at], IndexPart.KIND, *parts[sheet.kind_at :])
     if sheet.shape is Shape.KIND_FIRST:
         return (IndexPart.KIND, *parts)
     return tuple(parts)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
+from functools import cached_property
 from typing import Final
 
 from strandkeeper.model.identification import Place
@@ -21,7 +22,10 @@ LONGEST_INDEX: Final = 3
 MOST_COLUMNS: Final = 120
 MOST_ROWS: Final = 400
 MOST_KIND: Final = 1000
+_LONGEST_NAME: Final = 32  # letters of a name that is the index
+_MOST_TABLES, _MOST_SIDE_BY_SIDE = 6, 60
 _KINDS: Final = (2, 14)
+_SHORTEST_COLUMN: Final = 11  # 1.3.6.1.4.1.N, something of its maker's, table, entry, column
 _ENTRY_ARC: Final = 1  # SMIv2: a conceptual row is arc 1 below its table (RFC 2578 7.10)
 
 Cells = Mapping[Oid, tuple[Cell, ...]]  # by index
@@ -32,15 +36,16 @@ class Shape(Enum):
 
     PLAIN = "one row a port"
     SCALARS = "one port alone"
-    KIND_LAST = "one row a sensor, its kind last in the index"
+    KIND_WITHIN = "one row a sensor, its kind in the index, not first"
     KIND_FIRST = "one row a sensor, its kind first in the index"
     KIND_COLUMN = "one row a sensor, its kind in a column"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Sheet:
-    """Columns with the rows they share. `keys`: the whole index of each row, where it differs.
+    """Columns with the rows they share. `tables`: how many stand side by side in it.
 
+    `kind_at`: for Shape.KIND_WITHIN which arc of the index the kind is.
     `key_column`: for Shape.KIND_COLUMN the column that tells the row apart, if there is one.
     """
 
@@ -51,6 +56,13 @@ class Sheet:
     kind_oid: Oid | None = None
     key_column: Oid | None = None
     key_words: Mapping[Oid, str | int] | None = None
+    tables: int = 1
+    kind_at: int = 0
+
+    @cached_property
+    def leaves(self) -> frozenset[Oid]:
+        """The objects of all its columns."""
+        return frozenset(oid for column in self.columns for oid in column.oids)
 
     def cells(self, row: Oid, poll: int = 0) -> list[Cell]:
         """A row as it was at one poll."""
@@ -72,6 +84,23 @@ def sheets_of(polls: Sequence[Mapping[Oid, Value]]) -> Iterator[Sheet]:
                 for arc, indexes in columns.items()
             }
             yield from _readings_of(entry, table, size, of_kinds=of_kinds)
+        yield from _side_by_side(polls, entries)
+    for size in range(LONGEST_INDEX + 1, _LONGEST_NAME + 2):
+        named = _entries({o: v for o, v in polls[0].items() if _is_named(o, size)}, size)
+        for entry, columns in named.items():
+            table = {
+                arc: {i: _watched(polls, (*entry, arc, *i)) for i in indexes}
+                for arc, indexes in columns.items()
+            }
+            rows = _shared_rows(table)
+            if len(columns) <= MOST_COLUMNS and len(rows) <= MOST_ROWS:
+                yield _plain(entry, table, rows, of_kinds=False)
+
+
+def _is_named(oid: Oid, size: int) -> bool:
+    """Whether an OID ends in a name with its length before it (RFC 2578 7.7)."""
+    named = len(oid) > size + 7 and oid[-size] == size - 1
+    return named and all(32 < arc < 127 for arc in oid[1 - size :])
 
 
 def _entries(leaves: Mapping[Oid, Value], size: int) -> dict[Oid, dict[int, list[Oid]]]:
@@ -83,6 +112,35 @@ def _entries(leaves: Mapping[Oid, Value], size: int) -> dict[Oid, dict[int, list
     return entries
 
 
+def _side_by_side(
+    polls: Sequence[Mapping[Oid, Value]], entries: Mapping[Oid, Mapping[int, list[Oid]]]
+) -> Iterator[Sheet]:
+    """Neighbouring tables whose rows are the same, as one: agents part figures into several."""
+    near: dict[tuple[Oid, tuple[Oid, ...]], list[Oid]] = {}
+    for entry, columns in entries.items():
+        rows = tuple(next(iter(columns.values())))
+        same = all(tuple(indexes) == rows for indexes in columns.values())
+        if same and rows != ((0,),) and entry[-1] == _ENTRY_ARC and len(rows) <= MOST_ROWS:
+            near.setdefault((entry[:-2], rows), []).append(entry)
+    for (parent, rows), several in near.items():
+        leaves = [(*entry, arc) for entry in several for arc in entries[entry]]
+        if not any(leaf[-1] > 1 for leaf in leaves):
+            continue  # what looks like column 0 or 1 alone of each is the index of one table
+        if 1 < len(several) <= _MOST_TABLES and len(leaves) <= _MOST_SIDE_BY_SIDE:
+            together = tuple(
+                SheetColumn(
+                    place=Place(leaf),
+                    rank=(rank,),
+                    cells={row: _watched(polls, (*leaf, *row)) for row in rows},
+                    leaves={row: (*leaf, *row) for row in rows},
+                )
+                for rank, leaf in enumerate(leaves, 1)
+            )
+            yield Sheet(
+                entry=parent, shape=Shape.PLAIN, columns=together, rows=rows, tables=len(several)
+            )
+
+
 def _watched(polls: Sequence[Mapping[Oid, Value]], oid: Oid) -> tuple[Cell, ...]:
     return tuple(cell_of(poll.get(oid)) for poll in polls)
 
@@ -92,7 +150,7 @@ def _is_column(entry: Oid, entries: Mapping[Oid, Mapping[int, object]]) -> bool:
 
     A column stands below an arc 1; it has a neighbour with the same kinds, or an arc other than 1.
     """
-    if len(entry) < 9 or entry[-2] != _ENTRY_ARC:
+    if len(entry) < _SHORTEST_COLUMN or entry[-2] != _ENTRY_ARC:
         return False
     if entry[-1] != _ENTRY_ARC:
         return True
@@ -107,8 +165,9 @@ def _readings_of(
     if not rows or len(rows) > MOST_ROWS:
         return
     yield _plain(entry, table, rows, of_kinds=of_kinds)
-    if size > 1 and (sheet := _by_last_arc(entry, table, rows)) is not None:
-        yield sheet
+    for at in range(1, size):
+        if (sheet := _by_arc(entry, table, rows, at)) is not None:
+            yield sheet
     if len(rows) > 3:
         yield from _by_column(entry, table, rows)
 
@@ -147,22 +206,32 @@ def _plain(
     )
 
 
-def _by_last_arc(entry: Oid, table: Mapping[int, Cells], rows: tuple[Oid, ...]) -> Sheet | None:
-    kinds = sorted({row[-1] for row in rows})
+def _by_arc(entry: Oid, table: Mapping[int, Cells], rows: tuple[Oid, ...], at: int) -> Sheet | None:
+    """One row a sensor, whose kind is one arc of the index."""
+
+    def rest(row: Oid) -> Oid:
+        return (*row[:at], *row[at + 1 :])
+
+    kinds = sorted({row[at] for row in rows})
+    if all(row[at + 1 :] == (0,) for row in rows):
+        return None  # objects that stand alone (RFC 2578 7), not the rows of a table
+    below = all(row[0] == _ENTRY_ARC for row in rows) and entry[-1] != _ENTRY_ARC
+    if below or table.keys() == {_ENTRY_ARC}:
+        return None  # that arc is the entry of a table: what follows are its columns and rows
     if not _KINDS[0] <= len(kinds) <= _KINDS[1] or len(kinds) * len(table) > MOST_COLUMNS:
         return None
     columns = tuple(
         SheetColumn(
             place=Place((*entry, arc), kind),
             rank=(arc, kind),
-            cells={row[:-1]: cell for row, cell in cells.items() if row[-1] == kind},
-            leaves={row[:-1]: (*entry, arc, *row) for row in cells if row[-1] == kind},
+            cells={rest(row): cell for row, cell in cells.items() if row[at] == kind},
+            leaves={rest(row): (*entry, arc, *row) for row in cells if row[at] == kind},
         )
         for arc, cells in sorted(table.items())
         for kind in kinds
     )
-    heads = tuple(sorted({row[:-1] for row in rows}))
-    return Sheet(entry=entry, shape=Shape.KIND_LAST, columns=columns, rows=heads)
+    heads = tuple(sorted({rest(row) for row in rows}))
+    return Sheet(entry=entry, shape=Shape.KIND_WITHIN, columns=columns, rows=heads, kind_at=at)
 
 
 def _by_column(entry: Oid, table: Mapping[int, Cells], rows: tuple[Oid, ...]) -> Iterator[Sheet]:
@@ -180,7 +249,7 @@ def _by_column(entry: Oid, table: Mapping[int, Cells], rows: tuple[Oid, ...]) ->
 
 
 def _kinds_in(cells: Cells, rows: tuple[Oid, ...]) -> dict[Oid, int | str] | None:
-    """The kind of every row, if a column holds few values, each of them about as often."""
+    """The kind of every row, if a column holds few values, each of them often enough."""
     found: dict[Oid, int | str] = {}
     for row in rows:
         word = _stands(cells.get(row))
@@ -193,7 +262,7 @@ def _kinds_in(cells: Cells, rows: tuple[Oid, ...]) -> dict[Oid, int | str] | Non
     fewest, most = min(counts.values()), max(counts.values())
     if not all(_may_be_kind(kind) for kind in counts):
         return None
-    fits = _KINDS[0] <= len(counts) <= _KINDS[1] and most <= 2 * fewest
+    fits = _KINDS[0] <= len(counts) <= _KINDS[1] and most <= 4 * fewest
     return found if fits and len(counts) * most <= 2 * len(rows) else None
 
 

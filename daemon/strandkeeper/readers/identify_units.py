@@ -67,6 +67,9 @@ _POWER_UNITS: Final = (
     ("nW", 0.06),
     ("0.01 uW", 0.01),
     ("mW", 0.02),
+    ("0.01 mW", 0.02),
+    ("0.0001 dBm", 0.01),
+    ("W", 0.01),
 )
 _USUAL: Final[dict[Quantity, tuple[tuple[str, float], ...]]] = {
     Quantity.TEMPERATURE: (
@@ -92,6 +95,7 @@ _USUAL: Final[dict[Quantity, tuple[tuple[str, float], ...]]] = {
         ("mA", 0.13),
         ("0.1 uA", 0.02),
         ("nA", 0.01),
+        ("A", 0.01),
     ),
     Quantity.TX: _POWER_UNITS,
     Quantity.RX: _POWER_UNITS,
@@ -175,13 +179,13 @@ def launch_density(spec: PmdSpec | None, speed_mbps: int | None) -> Density:
     """Where transmit power [dBm] lies: inside the class, else inside the classes of that speed."""
     if spec is not None:
         found = _launch(spec)
-        return Density((*_scaled(found, 0.96), (0.04, -4.0, 6.0))) if found else _ANY_LAUNCH
+        return Density((*_scaled(found, 0.98), (0.02, -4.0, 6.0))) if found else _ANY_LAUNCH
     launches = [_launch(p) for p in all_pmds() if _as_fast(p, speed_mbps)]
     launches = [found for found in launches if found]
     if not launches:
         return _ANY_LAUNCH
-    parts = [part for found in launches for part in _scaled(found, 0.9 / len(launches))]
-    return Density((*parts, (0.1, -4.0, 6.0)))
+    parts = [part for found in launches for part in _scaled(found, 0.96 / len(launches))]
+    return Density((*parts, (0.04, -4.0, 6.0)))
 
 
 def received_density(spec: PmdSpec | None, speed_mbps: int | None) -> Density:
@@ -194,11 +198,12 @@ def received_density(spec: PmdSpec | None, speed_mbps: int | None) -> Density:
 
 
 def _launch(spec: PmdSpec) -> tuple[tuple[float, float, float], ...]:
-    """The class's range as a normal density that is half as high at its ends."""
+    """The class's range, about as likely everywhere within it and soon unlikely beyond."""
     if spec.launch_min is None or spec.launch_max is None:
         return ()
     low, high = spec.launch_min.value, spec.launch_max.value
-    return ((1.0, (low + high) / 2, (high - low) / 2.4 + 0.6),)
+    sixth = (high - low) / 6
+    return tuple((1 / 3, low + share * sixth, sixth + 0.7) for share in (1, 3, 5))
 
 
 def _scaled(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from statistics import median
 from typing import Final
 
-from strandkeeper.model.enterprise_table import CellUnit, CellWord, Dimension
+from strandkeeper.model.enterprise_table import CellUnit, CellWord, Dimension, IndexPart
 from strandkeeper.model.oid import Oid
 from strandkeeper.model.reading import Quantity
 from strandkeeper.optics.units import Milliwatt
@@ -17,7 +17,7 @@ from strandkeeper.readers.identify_ports import Tie
 from strandkeeper.readers.identify_sheets import Sheet
 from strandkeeper.readers.identify_units import UNITS_OF, UnitChoice
 
-__all__ = ["POWERS", "Context", "Seen", "View", "choices_of", "physical", "view_of"]
+__all__ = ["POWERS", "Context", "Seen", "View", "choices_of", "physical", "possible", "view_of"]
 
 POWERS: Final = (Quantity.TX, Quantity.RX)
 _DARKEST: Final = -39.5  # dBm; 0.1 µW, the smallest count of SFF-8472, is -40
@@ -27,6 +27,15 @@ _DIMENSIONS: Final = {
     Quantity.BIAS: (Dimension.MILLIAMPERE,),
     Quantity.TX: (Dimension.DBM, Dimension.MILLIWATT),
     Quantity.RX: (Dimension.DBM, Dimension.MILLIWATT),
+}
+
+# outside, no module works (common practice, no source, but for the powers that SFF-8472 can store)
+_POSSIBLE: Final = {
+    Quantity.TEMPERATURE: (-60.0, 130.0),
+    Quantity.SUPPLY: (1.0, 8.0),
+    Quantity.BIAS: (math.log(0.05), math.log(1000.0)),
+    Quantity.TX: (_DARKEST, 15.0),
+    Quantity.RX: (_DARKEST, 15.0),
 }
 
 
@@ -45,7 +54,10 @@ class Seen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class View:
-    """A column as a quantity. `mute`: rows that say nothing although their neighbours speak."""
+    """A column as a quantity. `mute`: rows that say nothing although their neighbours speak.
+
+    `elsewhere`: rows that have no such object because another row of the same module has it.
+    """
 
     column: SheetColumn
     quantity: Quantity
@@ -54,6 +66,7 @@ class View:
     dark: tuple[Oid, ...]
     mute: tuple[Oid, ...]
     dark_words: tuple[CellWord, ...] = ()
+    elsewhere: tuple[Oid, ...] = ()
 
     @property
     def unit(self) -> CellUnit | None:
@@ -70,14 +83,14 @@ class View:
 class Context:
     """A sheet with what is known around it. `speaking`: rows that hold figures.
 
-    `fresh`: something on the switch moved as readings do between the polls, so that what stood
-    still stood still for a reason.
+    `cached`: how likely it is that the table was not read anew between the polls: 0 if something
+    in it moved as readings do, 1 if nothing on the switch did.
     """
 
     sheet: Sheet
     tie: Tie
     speaking: tuple[Oid, ...]
-    fresh: bool
+    cached: float
     copper_too: bool
     sent: Mapping[int, float] = field(default_factory=dict)
 
@@ -93,6 +106,22 @@ def choices_of(column: SheetColumn, quantity: Quantity) -> list[UnitChoice | Non
     negative = any(c.value < 0 for c in counts)
     linear = Dimension.MILLIWATT, Dimension.VOLT, Dimension.MILLIAMPERE
     return [u for u in UNITS_OF[quantity] if not (negative and u.unit.dimension in linear)]
+
+
+def possible(
+    context: Context, column: SheetColumn, quantity: Quantity, choice: UnitChoice | None
+) -> bool:
+    """Whether most rows hold what a module can measure at all: quick, before the closer look."""
+    low, high = _POSSIBLE[quantity]
+    within = beyond = 0
+    for row in context.speaking:
+        first = column.cells.get(row, (None,))[0]
+        if isinstance(first, Count):
+            measure = physical(first, quantity, choice)
+            if measure is not None:
+                inside = low <= measure <= high
+                within, beyond = within + inside, beyond + (not inside)
+    return within > 0 and within >= beyond
 
 
 def view_of(
@@ -114,14 +143,31 @@ def view_of(
             words[seen.written] = None
     if not lit:
         return None
+    elsewhere = _elsewhere(context, column, (*lit, *dark), mute)
     return View(
         column=column,
         quantity=quantity,
         choice=choice,
         lit=lit,
         dark=tuple(dark),
-        mute=tuple(mute),
+        mute=tuple(row for row in mute if row not in elsewhere),
         dark_words=tuple(words),
+        elsewhere=elsewhere,
+    )
+
+
+def _elsewhere(
+    context: Context, column: SheetColumn, saying: Sequence[Oid], mute: Sequence[Oid]
+) -> tuple[Oid, ...]:
+    """Of rows by lane: those without the object, where another row of the module has it."""
+    if IndexPart.LANE not in context.tie.index:
+        return ()
+    ports = context.tie.ports
+    modules = {ports[row].if_index for row in saying if row in ports}
+    return tuple(
+        row
+        for row in mute
+        if row not in column.cells and row in ports and ports[row].if_index in modules
     )
 
 

@@ -8,6 +8,7 @@ from strandkeeper.errors import NoAnswerError, RefusedError
 from strandkeeper.model.switch import SwitchTarget
 from strandkeeper.snmp.credentials import Community, Credential, Usm
 from strandkeeper.snmp.engine import Opening
+from strandkeeper.snmp.flood import MOST_A_SECOND
 from strandkeeper.snmp.gate import Peer
 from strandkeeper.snmp.sizes import RequestSize
 from strandkeeper.snmp.usm_words import refusal
@@ -36,13 +37,13 @@ class Endpoint:
         """Forget what the library learned of this agent's SNMPv3 engine."""
         if self.peer is not None:
             self.peer, before = Peer(tuple(self.peer)), self.peer
-            self.peer.stranger = before.stranger
+            self.peer.stranger, self.peer.flooded = before.stranger, before.flooded
 
     def answered(self) -> None:
         """It answered: what was held against it is forgotten."""
         self.silent = 0
         if self.peer is not None:
-            self.peer.stranger = None
+            self.peer.stranger, self.peer.flooded = None, False
 
 
 def no_answer(endpoint: Endpoint, reported: str | None) -> NoAnswerError:
@@ -54,6 +55,13 @@ def no_answer(endpoint: Endpoint, reported: str | None) -> NoAnswerError:
         return NoAnswerError(
             f"{message}; an answer came from {stranger} instead and was not taken",
             hint=f"if that is the same switch, give its address {stranger.split()[0]} as host",
+        )
+    if endpoint.peer is not None and endpoint.peer.flooded:
+        return NoAnswerError(
+            f"{message}, but sent more than {MOST_A_SECOND} datagrams in a second that nobody had "
+            "asked for",
+            hint="its SNMP service is broken, or somebody sends in its name: restart the service, "
+            "then look at what comes from its address",
         )
     if reported is not None and isinstance(endpoint.held, Usm):
         return NoAnswerError(

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import socket
 import time
+from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from typing import Any
 
 from strandkeeper.errors import NoAnswerError
@@ -23,6 +26,8 @@ __all__ = ["Exchanges", "SilenceError", "TooLargeError"]
 _SYS_UP_TIME: Oid = (1, 3, 6, 1, 2, 1, 1, 3, 0)
 _MAX_REPORTS = 5  # discovery and time, each once again, and one to spare
 _RESOLVE_AGAIN_AFTER = 5
+_LOOK_UPS = 4
+_LOOK_UP_S = 5.0  # for a name; a resolver alone may take half a minute
 _BURST_S = 0.25  # an answer that takes longer is no longer part of a burst
 
 
@@ -50,6 +55,11 @@ class Exchanges:
         self._shelf = PduShelf()
         self._flight = Turns(in_flight, _BURST_S)
         self._suspects = Turns(suspects_in_flight, _BURST_S)
+        self._look_ups = ThreadPoolExecutor(_LOOK_UPS, "names")
+
+    def close(self) -> None:
+        """Wait for no name server any longer."""
+        self._look_ups.shutdown(wait=False, cancel_futures=True)
 
     async def get(
         self, endpoint: Endpoint, oids: tuple[Oid, ...], *, suspect: bool
@@ -157,20 +167,31 @@ class Exchanges:
             and endpoint.silent % _RESOLVE_AGAIN_AFTER != _RESOLVE_AGAIN_AFTER - 1
         ):
             return
-        loop = asyncio.get_running_loop()
+        target = endpoint.target
         try:
-            found = await loop.getaddrinfo(
-                endpoint.target.host, endpoint.target.port, type=socket.SOCK_DGRAM
-            )
+            found = await self._addresses(target.host, target.port)
         except OSError as error:
             if endpoint.peer is not None:
                 return
+            what, check = "not found", "the spelling"
+            if isinstance(error, TimeoutError):
+                what, check = "not looked up in time", "the name server"
+            elif "%" in target.host:
+                check = "that this computer has the interface after the %"
             raise NoAnswerError(
-                f'{endpoint.name}: the host name "{endpoint.target.host}" was not found',
-                hint="check the spelling, or give the address in figures",
+                f'{endpoint.name}: the host name "{target.host}" was {what}',
+                hint=f"check {check}, or give the address in figures",
             ) from error
         family, _, _, _, address = found[0]
         if endpoint.peer is None or (str(address[0]), int(address[1])) != endpoint.peer.where:
             await self._engine.gate(family)
             endpoint.family = family
-            endpoint.peer = Peer((str(address[0]), int(address[1])))
+            endpoint.peer = Peer(address)  # of IPv6 with the interface, which fe80:: needs
+
+    async def _addresses(self, host: str, port: int) -> list[Any]:
+        """Where a host is. Figures never wait behind names that a dead name server holds up."""
+        ask = partial(socket.getaddrinfo, host, port, type=socket.SOCK_DGRAM)
+        with contextlib.suppress(socket.gaierror):
+            return ask(flags=socket.AI_NUMERICHOST)
+        found = asyncio.get_running_loop().run_in_executor(self._look_ups, ask)
+        return await asyncio.wait_for(found, _LOOK_UP_S)

@@ -14,6 +14,7 @@ from enum import Enum
 from typing import Any
 
 from pyasn1.codec.ber import decoder  # type: ignore[import-untyped]
+from pyasn1.error import PyAsn1Error  # type: ignore[import-untyped]
 from pyasn1.type import univ  # type: ignore[import-untyped]
 from pysnmp.proto import rfc1905
 from pysnmp.proto.api import v1, v2c
@@ -22,9 +23,10 @@ from strandkeeper.model.oid import Absent, Oid, Value
 from strandkeeper.snmp.messages import LightBulk, LightGet, LightNext, LightResponse, bindings
 from strandkeeper.snmp.varbinds import read_varbinds
 
-__all__ = ["READ_TAG_SETS", "Kind", "PduShelf", "Reply", "plain", "reply_of"]
+__all__ = ["LARGEST_ODD", "READ_TAG_SETS", "Kind", "PduShelf", "Reply", "plain", "reply_of"]
 
 _KEPT = 4096
+LARGEST_ODD = 4096  # octets that the library may make objects of: 64 kB keep it for two seconds
 
 
 class Kind(Enum):
@@ -111,6 +113,8 @@ def _varbinds(data: bytes) -> list[tuple[Oid, Value]]:
     try:
         return read_varbinds(data)
     except (ValueError, IndexError):
+        if len(data) > LARGEST_ODD:  # as if it had not come: then less is asked at once
+            raise PyAsn1Error(f"an unusual encoding of {len(data)} octets") from None
         listed, _ = decoder.decode(data, asn1Spec=rfc1905.VarBindList())
         return [
             (name.asTuple(), plain(value))

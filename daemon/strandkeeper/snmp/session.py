@@ -112,6 +112,7 @@ class SnmpClient:
     async def close(self) -> None:
         """Close the sockets; whoever still waits gets NoAnswerError at once."""
         self._engine.close()
+        self._exchanges.close()
         await asyncio.sleep(0)
 
     @property

@@ -13,6 +13,8 @@ from strandkeeper.errors import StoreDamagedError, StoreError
 __all__ = [
     "APPLICATION_ID",
     "BUSY_MS",
+    "MOST_POINTS",
+    "POINTS",
     "cannot_write",
     "check_place",
     "connect_reader",
@@ -26,6 +28,8 @@ APPLICATION_ID: Final = 0x536B7231  # "Skr1", own design: tells our file from an
 BUSY_MS: Final = 5000
 CHECKED_UP_TO_BYTES: Final = 256 * 1024 * 1024  # beyond it the check takes seconds at every start
 CHECKPOINT_PAGES: Final = 1000
+POINTS: Final = "temp.series_point"  # the numbers 0, 1, 2 ..., in order, beside each reader
+MOST_POINTS: Final = 4096
 
 
 def damaged(path: Path, why: str) -> StoreDamagedError:
@@ -169,6 +173,7 @@ def connect_reader(path: Path) -> sqlite3.Connection:
     try:
         _check_there(path)
         connection = _connect(path)
+        _number_points(connection)
         connection.execute("PRAGMA query_only = ON")
         refuse_foreign_file(connection, path)
     except (OSError, sqlite3.OperationalError) as error:
@@ -187,6 +192,19 @@ def connect_reader(path: Path) -> sqlite3.Connection:
         _close(connection)
         raise
     return connection
+
+
+def _number_points(connection: sqlite3.Connection) -> None:
+    """A table in memory for series.py: what is joined to its rows comes in their order."""
+    connection.execute("PRAGMA temp_store = MEMORY")
+    connection.execute(f"CREATE TABLE {POINTS} (number INTEGER PRIMARY KEY)")
+    connection.execute(
+        f"""
+        WITH RECURSIVE point(number) AS (
+          SELECT 0 UNION ALL SELECT number + 1 FROM point WHERE number < {MOST_POINTS}
+        ) INSERT INTO {POINTS} SELECT number FROM point
+        """
+    )
 
 
 def _close(connection: sqlite3.Connection | None) -> None:

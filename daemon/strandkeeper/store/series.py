@@ -2,7 +2,8 @@
 
 Up to two hours the raw rows are read; beyond, only summaries, so that a year costs what a day
 costs. Where a tier has more rows than points were asked for, neighbours are joined in SQL: least,
-greatest and mean stay true, for a summary of summaries is the summary of the rows.
+greatest and mean stay true, for a summary of summaries is the summary of the rows. Hours, of which
+a year has thousands, are joined point by point in the order of the table, so that none is sorted.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from enum import StrEnum
 from typing import Final
 
 from strandkeeper.model.names import End, LinkName
-from strandkeeper.model.reading import COUNTER_NAMES
+from strandkeeper.store.database import MOST_POINTS, POINTS
 from strandkeeper.store.keys import END_SLOTS, row_id
 from strandkeeper.store.meta import FIVE_MINUTES_UNTIL, HOURS_UNTIL, get_number
 from strandkeeper.store.rollups import COLUMNS as SUMMARY_COLUMNS
@@ -49,9 +50,9 @@ class Series:
     """Columns of equal length, oldest first. None in a column: nothing measured in that point.
 
     `start_ms` is where a point begins and `span_ms` how long it is (0: a raw row, an instant).
-    Powers in 0.001 dBm, temperature 0.01 °C, bias 0.001 mA, supply 0.0001 V; means are means of dB.
-    `errors` are frames received damaged, `frames` frames received, both as far as known;
-    `down_ms` of `watched_ms` the port was down. `silent` counts polls without an answer.
+    Powers in 0.001 dBm, temperature 0.01 °C, bias 0.001 mA; means are means of dB.
+    `n` rows, of which `silent` had no answer; `errors` are frames received damaged, as far as
+    known; `down_ms` the port was down.
     """
 
     link: LinkName
@@ -65,22 +66,12 @@ class Series:
     rx_mean_mdbm: Gaps
     rx_max_mdbm: Gaps
     rx_no_light: Ints
-    rx_not_reported: Ints
-    tx_min_mdbm: Gaps
     tx_mean_mdbm: Gaps
-    tx_max_mdbm: Gaps
-    tx_no_light: Ints
     temp_min_cc: Gaps
     temp_mean_cc: Gaps
     temp_max_cc: Gaps
     bias_mean_ua: Gaps
-    vcc_mean_100uv: Gaps
-    in_octets: Gaps
-    out_octets: Gaps
-    frames: Gaps
     errors: Gaps
-    symbol_errors: Gaps
-    watched_ms: Ints
     down_ms: Ints
 
     def __len__(self) -> int:
@@ -107,25 +98,15 @@ def _mean(name: str, unit: str) -> str:
 
 
 # What of a summary goes into a series, in the order of the fields from n on.
-_PICK: Final = ", ".join(
-    [
-        "n, silent",
-        f"rx_min_mdbm, {_mean('rx', 'mdbm')}, rx_max_mdbm, rx_no_light, rx_not_reported",
-        f"tx_min_mdbm, {_mean('tx', 'mdbm')}, tx_max_mdbm, tx_no_light",
-        f"temp_min_cc, {_mean('temp', 'cc')}, temp_max_cc",
-        _mean("bias", "ua"),
-        _mean("vcc", "100uv"),
-        *COUNTER_NAMES,
-        "watched_ms, down_ms",
-    ]
-)
+_PICK: Final = f"""
+  n, silent, rx_min_mdbm, {_mean("rx", "mdbm")}, rx_max_mdbm, rx_no_light, {_mean("tx", "mdbm")},
+  temp_min_cc, {_mean("temp", "cc")}, temp_max_cc, {_mean("bias", "ua")}, fcs_errors, down_ms
+"""
 _RAW: Final = f"""
   SELECT id >> 16, 1, NOT answered,
-         rx_mdbm, rx_mdbm, rx_mdbm, rx_kind IS 1, rx_kind IS 2,
-         tx_mdbm, tx_mdbm, tx_mdbm, tx_kind IS 1,
-         temp_cc, temp_cc, temp_cc, bias_ua, vcc_100uv,
-         {", ".join(COUNTER_NAMES)},
-         coalesce((oper != 4) * since_ms, 0), coalesce((oper NOT IN (1, 4)) * since_ms, 0)
+         rx_mdbm, rx_mdbm, rx_mdbm, rx_kind IS 1, tx_mdbm,
+         temp_cc, temp_cc, temp_cc, bias_ua, fcs_errors,
+         coalesce((oper NOT IN (1, 4)) * since_ms, 0)
   FROM (SELECT *, CASE WHEN (id >> 16) - lag(id >> 16) OVER (ORDER BY id) <= {GAP_MS}
                        THEN (id >> 16) - lag(id >> 16) OVER (ORDER BY id) END AS since_ms
         FROM reading WHERE id >= :first AND id < :last AND id & 65535 = :number)
@@ -142,11 +123,23 @@ _NEEDED: Final = {
 }
 _NAMES: Final = ", ".join(_NEEDED)
 _MADE: Final = ", ".join(f"{made} AS {name}" for name, made in _NEEDED.items())
-# Where summaries come from: what is summed up, and after it what is not yet. Five-minute rows are
+# The same expressions over several summaries at once.
+_JOINED: Final = re.sub(r"\b[a-z]+\w*", lambda found: _NEEDED.get(found[0], found[0]), _PICK)
+# Points of which every hour is summed up, looked up one by one: so nothing needs to be sorted.
+_WHOLE_POINTS: Final = f"""
+  SELECT (:first_point + place.number) * :span_ms, {_JOINED}
+  FROM {POINTS} AS place CROSS JOIN hours
+  ON hours.id >= max(:hours_first, :first_hour + place.number * :hours)
+     AND hours.id < :first_hour + (place.number + 1) * :hours
+  WHERE place.number < :whole_points
+  GROUP BY place.number ORDER BY place.number
+"""
+# Where the others come from: what is summed up, and after it what is not yet. Five-minute rows are
 # looked up one period at a time, so that the rows of other ends in between are never read.
 _HOURS: Final = f"""
   SELECT (id & 4294967295) * {HOUR_MS} AS start_ms, {_NAMES}
-  FROM hours WHERE id >= :hours_first AND id < :hours_last
+  FROM hours WHERE id >= max(:hours_first, :first_hour + :whole_points * :hours)
+                   AND id < :hours_last
 """
 _FIVE_MINUTES: Final = f"""
   SELECT period.start AS start_ms, {_NAMES} FROM (
@@ -165,7 +158,7 @@ def _floor(time_ms: int, span_ms: int) -> int:
     return time_ms // span_ms * span_ms
 
 
-def _summary_sql(tier: Tier, number: int, span_ms: int) -> str:
+def _summary_sql(tier: Tier, number: int) -> str:
     open_rows = f"""
       SELECT id >> 16, {_NAMES}
       FROM (SELECT 0 AS id, {", ".join(f"NULL AS {name}" for name in SUMMARY_COLUMNS)} WHERE 0
@@ -174,16 +167,14 @@ def _summary_sql(tier: Tier, number: int, span_ms: int) -> str:
     sources = [_HOURS] if tier is Tier.HOURS else []
     source = " UNION ALL ".join([*sources, _FIVE_MINUTES, open_rows])
     return f"""
-      SELECT start_ms, {_PICK} FROM (
-        SELECT start_ms / {span_ms} * {span_ms} AS start_ms, {_MADE}
-        FROM ({source}) GROUP BY start_ms / {span_ms}
-      ) ORDER BY start_ms
+      SELECT start_ms / :span_ms * :span_ms, {_JOINED} FROM ({source})
+      GROUP BY start_ms / :span_ms ORDER BY start_ms / :span_ms
     """
 
 
 def _span(tier_ms: int, from_ms: int, to_ms: int, max_points: int) -> int:
     periods = -(-(to_ms - from_ms) // tier_ms)
-    return tier_ms * max(1, -(-periods // max(1, max_points)))
+    return tier_ms * max(1, -(-periods // max(1, min(max_points, MOST_POINTS))))
 
 
 def read_series(
@@ -212,13 +203,14 @@ def read_series(
         return _columns((link, end), tier, 0, rows)
     tier_ms = HOUR_MS if tier is Tier.HOURS else FIVE_MINUTES_MS
     span_ms = _span(tier_ms, from_ms, to_ms, max_points)
-    values = _bounds(connection, tier, number, period)
-    rows = connection.execute(_summary_sql(tier, number, span_ms), values).fetchall()
+    values = _bounds(connection, tier, number, period, span_ms)
+    rows = connection.execute(_WHOLE_POINTS, values).fetchall() if tier is Tier.HOURS else []
+    rows += connection.execute(_summary_sql(tier, number), values).fetchall()
     return _columns((link, end), tier, span_ms, rows)
 
 
 def _bounds(
-    connection: sqlite3.Connection, tier: Tier, number: int, period: tuple[int, int]
+    connection: sqlite3.Connection, tier: Tier, number: int, period: tuple[int, int], span_ms: int
 ) -> dict[str, int]:
     """From where to where each source is read: hours, five minutes, raw, one after the other."""
     fives_until = get_number(connection, FIVE_MINUTES_UNTIL) or 0
@@ -226,8 +218,14 @@ def _bounds(
     fives_from = _floor(period[0], FIVE_MINUTES_MS)
     if tier is Tier.HOURS:
         fives_from = max(_floor(period[0], HOUR_MS), hours_until)
+    first_point = period[0] // span_ms
     return {
         "number": number,
+        "span_ms": span_ms,
+        "first_point": first_point,
+        "whole_points": max(0, min(period[1], hours_until) // span_ms - first_point),
+        "first_hour": hour_id(number, first_point * span_ms),
+        "hours": span_ms // HOUR_MS,
         "gap_ms": GAP_MS,
         "hours_first": hour_id(number, period[0]),
         "hours_last": hour_id(number, min(period[1] + HOUR_MS - 1, hours_until)),

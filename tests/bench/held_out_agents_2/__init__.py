@@ -1,7 +1,6 @@
-"""A second set of invented switches that identification is scored on, and that nobody looks at.
+"""A second set of invented switches, written by another hand without a look at the method.
 
-Written by another hand, without a look at the method. Who works on identification leaves these
-files closed; the scorer names them with --names only, and scores them only when they are asked for.
+It was held out until identification was judged by it once; now it is learned from, as `seen-2`.
 """
 
 from __future__ import annotations

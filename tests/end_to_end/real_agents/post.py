@@ -73,6 +73,18 @@ class Post:
             explain=lambda: f"heard: {self.heard()}\n{self.watch.explain()}",
         )
 
+    def until_kept(self) -> None:
+        """Wait until the record holds that all went out: until then a killed watch tells it again.
+
+        Nothing is lost by a kill in between, so it is told at least once, and may be told twice.
+        """
+
+        def probe() -> bool:
+            with self.watch.reader() as record:
+                return not record.waiting_messages()
+
+        until("what was told is on record", probe, timeout_s=20, explain=self.watch.explain)
+
     def kinds(self, after: int = 0) -> list[tuple[str, str]]:
         """What was told after the first so many messages: kind of message, kind of finding."""
         return [(m["kind"], m["facts"]["finding"]["kind"]) for m in self.heard()[after:]]

@@ -31,6 +31,21 @@ def test_no_light_and_a_silent_far_end_cannot_be_told_apart() -> None:
     assert {Cause.CABLE, Cause.FAR_END_OFF_OR_RESTARTED, Cause.MODULE} <= set(rule.alternatives)
 
 
+def test_a_silent_far_end_whose_supply_was_in_need_has_likely_lost_its_power() -> None:
+    silent = {Fact.FAR_SILENT, Fact.SUPPLY_IN_NEED}
+    for kind, facts in (
+        (FindingKind.LINK_DOWN, silent | {Fact.RECEIVER_DARK}),
+        (FindingKind.NO_ANSWER, silent),
+    ):
+        rule = first_fit(kind, frozenset(facts))
+        assert (rule.cause, rule.confidence) == (
+            Cause.FAR_END_OFF_OR_RESTARTED,
+            Confidence.LIKELY,
+        )
+    behind = first_fit(FindingKind.NO_ANSWER, frozenset(silent | {Fact.BEHIND_LINK}))
+    assert behind.cause is Cause.BEHIND_A_LINK_THAT_IS_DOWN
+
+
 def test_both_dark_with_lasers_on_and_both_answering_is_the_cable() -> None:
     facts = frozenset({Fact.BOTH_DARK, Fact.BOTH_ANSWER, Fact.SENDER_LIT, Fact.RECEIVER_DARK})
     rule = first_fit(FindingKind.LINK_DOWN, facts)

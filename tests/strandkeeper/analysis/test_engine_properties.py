@@ -19,7 +19,7 @@ from strandkeeper.model.power import NO_LIGHT, NOT_REPORTED, Measured
 from strandkeeper.model.reading import Deltas, EndRow, OperStatus, OpticalReading
 from strandkeeper.model.stats import PeriodStat
 from strandkeeper.model.verdict import Event, EventKind, LinkVerdict
-from strandkeeper.optics.units import Db, Dbm
+from strandkeeper.optics.units import Dbm
 
 LIMITS = ReceiverLimits(sensitivity=Dbm(-19.0), overload=Dbm(-3.0))
 FACTS = LinkFacts(
@@ -137,24 +137,20 @@ def test_row_by_row_gives_the_same_as_all_at_once(seed: int) -> None:
 @given(
     seed=st.integers(0, 10_000),
     acts=st.lists(
-        st.tuples(st.integers(1, 990), st.sampled_from(MarkKind), st.sampled_from([None, 0.7])),
+        st.tuples(st.integers(1, 990), st.sampled_from(MarkKind)),
         max_size=4,
     ),
     cuts=st.lists(st.integers(0, 1000), max_size=6),
 )
 def test_acts_of_a_person_take_effect_alike_in_any_split(
-    seed: int, acts: list[tuple[int, MarkKind, float | None]], cuts: list[int]
+    seed: int, acts: list[tuple[int, MarkKind]], cuts: list[int]
 ) -> None:
     rows = troubled_rows(seed, 500, 30_000)
     onward = list(itertools.accumulate((row.time_ms for row in rows), max))
     rows = [replace(row, time_ms=time) for row, time in zip(rows, onward, strict=True)]
     marks = [
-        Mark(
-            time_ms=rows[min(at, len(rows) - 1)].time_ms + 1,
-            kind=kind,
-            value=None if value is None else Db(value),
-        )
-        for at, kind, value in sorted(acts, key=lambda act: act[0])
+        Mark(time_ms=rows[min(at, len(rows) - 1)].time_ms + 1, kind=kind)
+        for at, kind in sorted(acts, key=lambda act: act[0])
     ]
     whole = judged(rows, [], marks, through_bytes=False)
     assert judged(rows, [min(c, len(rows)) for c in cuts], marks, through_bytes=True) == whole

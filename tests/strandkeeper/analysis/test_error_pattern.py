@@ -12,6 +12,8 @@ from scipy import stats
 from strandkeeper.analysis.errors import Z_CHANCE, dispersion, light_at_errors
 from strandkeeper.analysis.slow import DirectionSlow, HourRow
 from strandkeeper.model.finding import EvidenceKind, FindingKind
+from strandkeeper.model.link import LinkFacts
+from strandkeeper.model.names import LinkName
 
 WINDOW_MS = 300_000
 
@@ -84,3 +86,15 @@ def test_errors_that_come_in_bursts_with_weak_light_are_told_so(
     low, high = stats.chi2.ppf(0.025, 2 * damaged) / 2, stats.chi2.ppf(0.975, 2 * damaged + 2) / 2
     assert told[EvidenceKind.ERROR_RATIO_LEAST] == pytest.approx(low / seen, rel=1e-3)
     assert told[EvidenceKind.ERROR_RATIO_MOST] == pytest.approx(high / seen, rel=1e-3)
+
+
+def test_large_pings_that_are_lost_are_told_beside_damaged_frames(
+    watch: Callable[..., object],
+) -> None:
+    link = watch(LinkFacts(name=LinkName("jetty"), pings="20 of 20 small and 3 of 20 large"))
+    link.run(300)  # type: ignore[attr-defined]
+    link.errors[1] = 9  # type: ignore[attr-defined]
+    link.run(10)  # type: ignore[attr-defined]
+    found = link.finding(FindingKind.ERRORS)  # type: ignore[attr-defined]
+    told = [item.text for item in found.evidence if item.kind is EvidenceKind.LARGE_PINGS_LOST]
+    assert told == ["20 of 20 small and 3 of 20 large"]

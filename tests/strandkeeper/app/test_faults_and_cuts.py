@@ -32,6 +32,25 @@ def test_failing_system_calls_stop_neither_polls_nor_the_record_for_longer_than_
     assert result.good, result
 
 
+def test_a_case_whose_call_was_never_made_shows_nothing() -> None:
+    case = faults.Case("unlink", "EIO", trouble=False)
+    none, some = (faults.Seen(case, n, 0.0, 4.0, said=False, recovered_s=1.0) for n in (0, 1))
+    assert (none.good, none.word) == (False, "NO CALL WAS MADE")
+    assert (some.good, some.word) == (True, "")
+    assert not faults.Result(seen=[none]).good
+
+
+def test_calls_that_fail_so_that_others_are_made_are_not_those_of_the_case(tmp_path: Path) -> None:
+    log = tmp_path / "traced"
+    log.write_text(
+        "7 pwrite64(8, ...) = -1 ENOSPC (No space left on device) (INJECTED)\n"
+        '7 unlink("record.db.reserve") = -1 EIO (Input/output error) (INJECTED)\n'
+        "7 pwrite64(8, ...) = 4096\n"
+    )
+    assert faults._failed(faults.Case("unlink", "EIO", after="pwrite64:error=ENOSPC"), log) == 1
+    assert faults._failed(faults.Case("pwrite64", "ENOSPC"), log) == 2
+
+
 def test_after_a_power_cut_the_daemon_s_record_has_what_anybody_had_seen(tmp_path: Path) -> None:
     outcome = power_cuts.measure(12.0, 25, 16862, tmp_path)
     if outcome is None:

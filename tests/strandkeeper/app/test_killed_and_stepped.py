@@ -60,7 +60,7 @@ def test_an_event_written_twice_and_one_that_no_row_bears_out_are_found(tmp_path
     database.close()
     outcome = kill_series.Outcome()
     kill_series._count_doubled(record, outcome)
-    assert outcome.doubled == 1
+    assert len(outcome.doubled) == 1
     kill_series._judge_anew(config, record, outcome)
     assert len(outcome.untrue) == 1
 

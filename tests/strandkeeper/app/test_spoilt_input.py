@@ -10,7 +10,7 @@ from tests.bench import fuzz
 from strandkeeper.errors import DecodeError, InputError
 from strandkeeper.jobs.entries import decide
 from strandkeeper.model.entry import Entry, EntryKind, StoredEntry
-from strandkeeper.model.ledger_files import from_csv
+from strandkeeper.model.ledger_files import from_csv, from_json
 from strandkeeper.model.names import LinkName
 
 
@@ -49,6 +49,11 @@ def test_an_entry_whose_link_is_no_name_is_refused_in_words(kind: EntryKind, lin
     """Found by spoiling: a list there stopped every entry behind it."""
     stored = StoredEntry(id=1, entry=Entry(kind=kind, who="x", payload={"link": link}), at_ms=1)
     assert "there is no link" in decide(stored, frozenset({LinkName("a")}), 5).refusal
+
+
+def test_a_ledger_nested_beyond_all_measure_is_refused_in_words() -> None:
+    with pytest.raises(InputError, match="that is not JSON"):
+        from_json('{"cables": ' + "[" * 5_000)
 
 
 def test_a_ledger_with_a_stray_carriage_return_is_refused_in_words() -> None:

@@ -64,7 +64,8 @@ def test_a_station_that_is_well_is_told_switch_by_switch(
     assert re.search(
         r"^Switch lab \(127\.0\.73\.1 port \d+, SNMP v2c\)\n"
         r'  answers as "lab\.station\.example", in \d+ ms, enterprise number 32473, up for .*\n'
-        r"  port sfp1: found, up; receives −\d+\.\d dBm, sends −\d+\.\d dBm \(entity-sensor\)\n",
+        r"  port sfp1: found, up; "
+        r"receives −\d+\.\d dBm, sends −\d+\.\d dBm \(the standard sensors\)\n",
         out,
         re.MULTILINE,
     ), out

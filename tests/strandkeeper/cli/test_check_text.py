@@ -59,7 +59,7 @@ def test_a_switch_that_names_nothing_of_itself_is_still_said_to_answer() -> None
     assert switch_lines(TARGET, report(), "") == [
         'Switch lab-switch (192.0.2.10 port 161, SNMP v3, user "watcher")',
         "  answers, without a name",
-        "  port Gi1: found, up; light is reported (entity-sensor), but no figure came",
+        "  port Gi1: found, up; light is reported (the standard sensors), but no figure came",
     ]
 
 

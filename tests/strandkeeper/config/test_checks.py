@@ -116,8 +116,57 @@ def test_a_host_is_a_host_alone(host: str, sentence: str) -> None:
     )
 
 
-def test_an_address_of_the_sixth_version_is_a_host() -> None:
-    assert read(without(VALID, "192.0.2.10", "2001:db8::161")).switches[0].host == "2001:db8::161"
+@pytest.mark.parametrize(
+    "host", ["2001:db8::161", "::1", "fe80::1%eth0", "fe80::1%2", "fe80::a:b%br-lan.7"]
+)
+def test_an_address_of_the_sixth_version_is_a_host(host: str) -> None:
+    """With the interface where RFC 4007, section 11 has it; with the port in its own key."""
+    read_in = read(without(VALID, '"192.0.2.10"', f'"{host}"\nport = 1161')).switches[0]
+    assert (read_in.host, read_in.port) == (host, 1161)
+
+
+@pytest.mark.parametrize(
+    ("host", "expected", "instead"),
+    [
+        ("[2001:db8::1]", "the address without brackets", 'host = "2001:db8::1"'),
+        (
+            "[2001:db8::1]:1161",
+            "the address without brackets",
+            'host = "2001:db8::1", and port = 1161',
+        ),
+        ("[fe80::1%eth0]", "the address without brackets", 'host = "fe80::1%eth0"'),
+        (
+            "fe80::1",
+            "the interface of this computer too, behind a %: such an address is one of each "
+            "network (`ip -6 address` names the interfaces)",
+            'host = "fe80::1%eth0"',
+        ),
+        (
+            "2001:db8::1%eth0",
+            "no interface behind this address: it is one of all networks",
+            'host = "2001:db8::1"',
+        ),
+        ("::ffff:192.0.2.7", "the IPv4 address itself", 'host = "192.0.2.7"'),
+        *(
+            (text, "an address or a host name alone", 'host = "192.0.2.10"')
+            for text in (
+                "2001:db8:::1",
+                "[2001:db8::1",
+                "[lab]",
+                "fe80::1%",
+                "192.0.2.10%eth0",
+                "lab:snmp",
+                ":161",
+            )
+        ),
+    ],
+)
+def test_an_address_of_the_sixth_version_is_written_in_one_way(
+    host: str, expected: str, instead: str
+) -> None:
+    assert problems(without(VALID, "192.0.2.10", host)) == (
+        f'switch "lab-switch" › host: got "{host}", expected {expected}; write: {instead}',
+    )
 
 
 def test_a_length_in_two_units_is_refused() -> None:

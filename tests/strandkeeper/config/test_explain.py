@@ -233,6 +233,7 @@ def test_no_syntax_error_repeats_what_stands_behind_the_equals_sign(where: str) 
          "doubled"),
         ("a = 1 b = 2\n", "line 1 (a ...): something follows the value; one `key = value` a line"),
         ("x = {a = 1, ", "at the end: a key starts with a letter, a digit, _ or -"),
+        ("x = " + "[" * 5_000, "lists or tables stand in one another, deeper than any key needs"),
     ],
 )  # fmt: skip
 def test_a_toml_mistake_is_told_in_plain_words_with_its_line(text: str, sentence: str) -> None:

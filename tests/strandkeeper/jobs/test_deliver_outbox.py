@@ -177,6 +177,7 @@ def test_a_teller_that_is_killed_loses_doubles_and_invents_nothing(
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(400)
 def test_mail_and_web_hook_in_every_mood_get_everything_in_order_across_kills(
     tmp_path: Path,
 ) -> None:

@@ -165,6 +165,22 @@ async def test_a_missing_port_does_not_cause_a_walk_at_every_poll(scene: Scene) 
     assert {a.kind for a in scene.agent.asked} == {ber.GET}
 
 
+async def test_sensors_that_did_not_answer_to_the_first_walk_are_looked_for_again(
+    scene: Scene,
+) -> None:
+    """Else a switch first met while it or this computer was busy would show no light for a day."""
+    scene.agent.faults = Faults(silent_below=SENSOR)
+    assert row(await scene.poll()).optics is None
+    scene.agent.faults = Faults()
+    scene.agent.asked.clear()
+    assert row(await scene.poll()).optics is None
+    assert {a.kind for a in scene.agent.asked} == {ber.GET}  # not at every poll
+    scene.poller._times._not_before_s.clear()  # half a minute later
+    reading = row(await scene.poll()).optics
+    assert reading is not None
+    assert dbm(reading.rx) == -10.00
+
+
 async def test_a_port_may_be_known_by_its_alias_or_description_and_that_is_said(
     scene: Scene,
 ) -> None:

@@ -3,42 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.strandkeeper.jobs.shore import LINK, NAMES, SHORE, START_MS, settings_in
 
 from strandkeeper.analysis import engine
 from strandkeeper.jobs.facts import link_facts
 from strandkeeper.jobs.handle_trap import TrapDesk
 from strandkeeper.jobs.record import Recorder
 from strandkeeper.jobs.states import Remembered, rebuilt_state, stored_state
-from strandkeeper.model.link import Link, PortEnd
+from strandkeeper.model.finding import Cause, Confidence, EvidenceKind, FindingKind
+from strandkeeper.model.health import SwitchHealth
 from strandkeeper.model.names import End, LinkName, PortName, SwitchName
-from strandkeeper.model.poll import LinkEnd, PortIdentity, SwitchPoll
+from strandkeeper.model.ping import Pings, PingTally
+from strandkeeper.model.poll import LinkEnd, PortIdentity, PowerSupply, SwitchPoll
 from strandkeeper.model.power import NO_LIGHT, Measured
 from strandkeeper.model.reading import AdminStatus, Deltas, EndRow, OperStatus, OpticalReading
-from strandkeeper.model.settings import Settings, StoreSettings
 from strandkeeper.model.trap import Trap, TrapKind
 from strandkeeper.model.verdict import EventKind
 from strandkeeper.optics.units import Dbm
 from strandkeeper.store import open_reader, open_writer
-
-SHORE = LinkName("shore")
-START_MS = 1_800_000_000_000
-NAMES = {End.A: SwitchName("lab"), End.B: SwitchName("pump")}
-LINK = Link(
-    name=SHORE,
-    a=PortEnd(name="Lab", switch=NAMES[End.A], port=PortName("1"), pmd="1000BASE-LX10"),
-    b=PortEnd(name="Pump", switch=NAMES[End.B], port=PortName("1"), pmd="1000BASE-LX10"),
-    length_m=900,
-    near=End.A,
-)
-
-
-def _settings(path: Path) -> Settings:
-    return Settings(
-        station="s", switches=(), links=(LINK,), store=StoreSettings(path=str(path / "record.db"))
-    )
 
 
 def _poll(second: int, end: End, *, answered: bool = True, down: bool = False) -> SwitchPoll:
@@ -75,7 +61,7 @@ def _story() -> Iterator[tuple[SwitchPoll, bool]]:
 
 
 def test_a_state_rebuilt_from_the_record_is_the_state_the_daemon_had(tmp_path: Path) -> None:
-    settings = _settings(tmp_path)
+    settings = settings_in(tmp_path)
     facts = link_facts(LINK, settings)
     writer = open_writer(settings.store.path)
     recorder = Recorder(settings, {})
@@ -98,8 +84,80 @@ def test_a_state_rebuilt_from_the_record_is_the_state_the_daemon_had(tmp_path: P
         record.close()
 
 
+ON_BATTERY = PowerSupply(ups_source="battery", ups_charge_percent=8, ups_on_battery_s=900)
+
+
+def _until_the_far_end_falls_silent(recorder: Recorder, power: PowerSupply | None) -> None:
+    for poll, optics_due in _story():
+        if poll.time_ms < START_MS + 5_200_000:
+            fed = power if poll.switch == NAMES[End.B] and poll.answered else None
+            recorder.take(replace(poll, power=fed), optics_due=optics_due)
+
+
+@pytest.mark.parametrize(
+    ("power", "cause", "confidence"),
+    [
+        (ON_BATTERY, Cause.FAR_END_OFF_OR_RESTARTED, Confidence.LIKELY),
+        (replace(ON_BATTERY, ups_on_battery_s=None, ups_source="normal"), None, None),
+        (None, None, None),
+    ],
+)
+def test_a_far_end_that_was_on_battery_when_it_fell_silent_has_likely_lost_its_power(
+    tmp_path: Path,
+    power: PowerSupply | None,
+    cause: Cause | None,
+    confidence: Confidence | None,
+) -> None:
+    recorder = Recorder(settings_in(tmp_path), {})
+    _until_the_far_end_falls_silent(recorder, power)
+    (verdict,) = recorder.verdicts()
+    (down,) = (f for f in verdict.findings if f.kind is FindingKind.LINK_DOWN)
+    said = [e.text for e in down.evidence if e.kind is EvidenceKind.SUPPLY_IN_NEED]
+    assert down.cause is (cause or Cause.UNKNOWN)
+    assert down.confidence is (confidence or Confidence.CANNOT_TELL)
+    assert said == ([ON_BATTERY.fed] if cause else [])
+
+
+def test_what_a_silent_switch_said_of_its_power_outlives_a_restart_of_the_daemon(
+    tmp_path: Path,
+) -> None:
+    recorder = Recorder(settings_in(tmp_path), {})
+    silent = SwitchHealth(
+        switch=NAMES[End.B],
+        at_ms=START_MS,
+        answered=False,
+        since_ms=START_MS,
+        ports={LinkEnd(SHORE, End.B): PortIdentity(port=PortName("1"), if_index=1)},
+        power=ON_BATTERY,
+    )
+    recorder.remember([silent])
+    assert recorder.facts()[SHORE].supply == ("", ON_BATTERY.fed)
+    recorder.remember([replace(silent, answered=True, power=None)])
+    assert recorder.facts()[SHORE].supply == ("", ON_BATTERY.fed)
+    recorder.take(_poll(0, End.B), optics_due=True)  # it answers, and says nothing of a battery
+    assert recorder.facts()[SHORE].supply == ("", "")
+
+
+def test_pings_of_which_only_the_large_are_lost_are_known_until_they_come_again(
+    tmp_path: Path,
+) -> None:
+    recorder = Recorder(settings_in(tmp_path), {})
+    good = PingTally(sent=20, came=20, ms=1.0)
+    lossy = Pings(
+        address="192.0.2.1", octets=1400, small=good, large=PingTally(sent=20, came=3, ms=None)
+    )
+    where = LinkEnd(SHORE, End.B)
+    recorder.take(replace(_poll(0, End.B), pings={where: lossy}), optics_due=True)
+    recorder.take(_poll(1, End.A), optics_due=False)  # of the other switch, which pings nobody
+    assert "3 of 20 large" in recorder.facts()[SHORE].pings
+    recorder.take(
+        replace(_poll(10, End.B), pings={where: replace(lossy, large=good)}), optics_due=False
+    )
+    assert recorder.facts()[SHORE].pings == ""
+
+
 def test_an_event_and_the_first_light_of_an_end_do_not_wait_for_the_batch(tmp_path: Path) -> None:
-    recorder = Recorder(_settings(tmp_path), {})
+    recorder = Recorder(settings_in(tmp_path), {})
     recorder.take(_poll(0, End.A), optics_due=True)
     assert recorder.has_news
     recorder.take_batch()
@@ -113,7 +171,7 @@ def test_an_event_and_the_first_light_of_an_end_do_not_wait_for_the_batch(tmp_pa
 def test_a_poll_of_a_link_that_is_not_configured_is_left_alone(
     tmp_path: Path, *, optics_due: bool
 ) -> None:
-    recorder = Recorder(_settings(tmp_path), {})
+    recorder = Recorder(settings_in(tmp_path), {})
     stray = SwitchPoll(
         switch=SwitchName("lab"),
         time_ms=START_MS,
@@ -125,7 +183,7 @@ def test_a_poll_of_a_link_that_is_not_configured_is_left_alone(
 
 
 def test_states_made_again_judge_the_rows_that_still_wait(tmp_path: Path) -> None:
-    settings = _settings(tmp_path)
+    settings = settings_in(tmp_path)
     recorder, fresh = Recorder(settings, {}), Recorder(settings, {})
     for poll, optics_due in list(_story())[:200]:
         recorder.take(poll, optics_due=optics_due)
@@ -136,7 +194,7 @@ def test_states_made_again_judge_the_rows_that_still_wait(tmp_path: Path) -> Non
 
 def test_a_state_written_minutes_ago_is_brought_up_to_the_newest_row(tmp_path: Path) -> None:
     """As after kill -9: rows went on being written after the last state."""
-    settings = _settings(tmp_path)
+    settings = settings_in(tmp_path)
     facts = link_facts(LINK, settings)
     writer = open_writer(settings.store.path)
     recorder = Recorder(settings, {})
@@ -159,7 +217,7 @@ def test_a_state_written_minutes_ago_is_brought_up_to_the_newest_row(tmp_path: P
 
 def test_what_a_trap_said_is_on_record_as_such_and_is_judged_alike_again(tmp_path: Path) -> None:
     """Down by trap at 1,004 s, which the far switch's cache does not know until 1,030 s."""
-    settings = _settings(tmp_path)
+    settings = settings_in(tmp_path)
     facts = link_facts(LINK, settings)
     recorder, desk = Recorder(settings, {}), TrapDesk()
     ports = {LinkEnd(SHORE, End.B): PortIdentity(port=PortName("1"), if_index=7)}

@@ -227,7 +227,7 @@ async def test_the_command_writes_a_file_that_check_accepts(tmp_path: Path) -> N
             "survey", *hosts, "--community-file", str(tmp_path / "look"), "-o", str(output)
         )
         assert (code, err) == (0, "")
-        assert "marsh: 4 ports, 4 with light readings (entity-sensor)" in out
+        assert "marsh: 4 ports, 4 with light readings (the standard sensors)" in out
         code, out, _ = await command("check", str(output))
         assert code in (0, 1)  # one invented port is dark
         assert "is in order: My station, 2 switches, 2 links." in out

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import subprocess
+import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
@@ -106,6 +107,43 @@ def test_a_link_that_is_gone_leaves_no_series() -> None:
     try:
         shot = replace(SNAPSHOT, verdicts=())
         assert "strandkeeper_margin_db{" not in _get(f"http://127.0.0.1:{server.port}/metrics")
+    finally:
+        server.stop()
+
+
+def test_whoever_asks_without_end_gets_the_same_figures_and_no_more_than_so_many_answers() -> None:
+    made: list[float] = []
+
+    def snapshot() -> Snapshot:
+        made.append(time.monotonic())
+        return replace(SNAPSHOT, version=f"0.{len(made)}")
+
+    server = MetricsServer(HERE, snapshot, lambda: True, fresh_s=0.5, apart_s=0.05)
+    server.start()
+    try:
+        began_s = time.monotonic()
+        texts = [_get(f"http://127.0.0.1:{server.port}/metrics") for _ in range(6)]
+        assert time.monotonic() - began_s >= 5 * 0.05
+        assert "0.1" in texts[0]
+        while len(made) < 2:  # they are made anew, but not before half a second is over
+            _get(f"http://127.0.0.1:{server.port}/metrics")
+        assert made[1] - made[0] >= 0.5
+        assert _get(f"http://127.0.0.1:{server.port}/healthz") == "ok\n"
+    finally:
+        server.stop()
+
+
+def test_another_format_is_another_answer() -> None:
+    server = MetricsServer(HERE, lambda: SNAPSHOT, lambda: True, fresh_s=60.0, apart_s=0.0)
+    server.start()
+    try:
+        where = f"http://127.0.0.1:{server.port}/metrics"
+        plain = _get(where)
+        asked = urllib.request.Request(where, headers={"Accept": "application/openmetrics-text"})
+        with urllib.request.urlopen(asked, timeout=5) as answer:
+            assert answer.read().endswith(b"# EOF\n")
+        assert not plain.endswith("# EOF\n")
+        assert _get(where) == plain
     finally:
         server.stop()
 

@@ -51,7 +51,7 @@ MESSAGE = Message(
     wakes=True,
     facts={"alert": 7},
 )
-DEADLINE_S = 20.0
+DEADLINE_S = 60.0
 
 
 class Postbox:

@@ -152,3 +152,58 @@ def test_what_could_be_a_reading_is_watched_and_what_could_not_is_left_alone() -
     watched = watch_list(Observations(polls=(once,), ports=ports()))
     assert set(leaves(ROWS)) <= set(watched)
     assert all(oid[: len(ENTRY)] == ENTRY for oid in watched)
+
+
+def test_figures_parted_into_two_tables_of_the_same_rows_are_found_together() -> None:
+    """Temperature, supply and bias in one table, both powers in its neighbour."""
+    parent = ENTRY[:-2]
+    polls = tuple(
+        {
+            (*parent, table, 1, arc, row): value
+            for row, values in moved(ROWS, turn).items()
+            for (table, arc), value in zip(
+                ((2, 1), (2, 2), (2, 3), (1, 1), (1, 2)), values, strict=True
+            )
+        }
+        for turn in range(5)
+    )
+    proposals = rank(Observations(polls=polls, ports=ports()))
+    assert proposals[0].entry == parent
+    assert first(proposals, Quantity.RX)[0] == Place((*parent, 1, 1, 2))
+    assert first(proposals, Quantity.SUPPLY)[0] == Place((*parent, 2, 1, 2))
+
+
+def test_a_link_that_is_up_needs_the_light_of_its_class() -> None:
+    """-30 to -34 dBm are less than 1000BASE-LX10 needs (-19 dBm, IEEE 802.3 table 59-5)."""
+    dim = {row: (*v[:4], v[4] if v[4] == -4000 else v[4] - 2100) for row, v in ROWS.items()}
+    figure = rank(seen(dim))[0].figure(Quantity.RX)
+    assert figure is not None
+    for candidate in figure.ranked:
+        if candidate.place == Place((*ENTRY, 6)) and candidate.unit == parse_unit("0.01 dBm"):
+            found = [e for e in candidate.evidence if e.kind is EvidenceKind.ENOUGH_LIGHT]
+            assert [(e.weight, e.figures) for e in found] == [(-4.0, (3.0,))]
+            break
+    else:
+        pytest.fail("the dim column is not among the ways")
+
+
+def test_a_table_that_is_not_read_anew_while_watched_is_found_but_never_as_certain() -> None:
+    """Something else on the switch moves: the table may be of a slow agent, or not live at all."""
+    still = leaves(ROWS)
+    beside = (*ENTRY[:-2], 9, 1, 1)
+    polls = tuple({**still, **{(*beside, n): 40 + (n + t) % 3 for n in (1, 2)}} for t in range(5))
+    proposals = rank(Observations(polls=polls, ports=ports()))
+    assert first(proposals, Quantity.RX) == (Place((*ENTRY, 6)), parse_unit("0.01 dBm"))
+    assert not any(figure.confident for figure in proposals[0].figures)
+
+
+def test_lasers_of_several_modules_are_not_alike_to_a_thousandth() -> None:
+    """5000 counts ± 1 on every port would be half a milliwatt, but lasers differ by more."""
+    rows = {row: (*v[:3], 5000 + row % 3, v[4]) for row, v in ROWS.items()}
+    offered = {
+        candidate.place
+        for proposal in rank(seen(rows))
+        if (figure := proposal.figure(Quantity.TX)) is not None
+        for candidate in figure.ranked
+    }
+    assert Place((*ENTRY, 5)) not in offered

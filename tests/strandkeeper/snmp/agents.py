@@ -22,6 +22,7 @@ class Faults:
     """What is wrong with an agent just now."""
 
     silent: bool = False
+    silent_below: Oid | None = None  # a request for an object below it is dropped without a word
     silent_over: int | None = None  # objects: a larger request is dropped without a word
     too_big_over: int | None = None  # objects: a larger request is answered tooBig
     gen_err_on: frozenset[Oid] = frozenset()
@@ -125,6 +126,9 @@ class Agent(asyncio.DatagramProtocol):
 
     def _answer(self, asked: Asked) -> bytes | None:
         faults = self.faults
+        below = faults.silent_below
+        if below is not None and any(oid[: len(below)] == below for oid in asked.oids):
+            return None
         number = asked.number + 1 if faults.wrong_number else asked.number
         size = asked.second * len(asked.oids) if asked.kind == ber.BULK else len(asked.oids)
         if faults.silent_over is not None and size > faults.silent_over:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import random
+import socket
+import threading
 import time
+from typing import Any
 
 import pytest
 from tests.strandkeeper.snmp import ber
@@ -14,6 +18,7 @@ from tests.strandkeeper.snmp.conftest import QUAY, MakeClient, target
 from strandkeeper.errors import MalformedAnswerError, NoAnswerError, RefusedError
 from strandkeeper.model.names import SwitchName
 from strandkeeper.model.oid import Absent, Oid
+from strandkeeper.snmp import exchange
 from strandkeeper.snmp.credentials import Community
 from strandkeeper.snmp.session import Answer
 from strandkeeper.snmp.sizes import Group
@@ -372,6 +377,66 @@ async def test_a_host_name_that_does_not_exist_is_said(client_of: MakeClient) ->
         await client.get(QUAY, numbers(1))
     assert 'the host name "no-such-host.invalid" was not found' in caught.value.message
     assert caught.value.hint == "check the spelling, or give the address in figures"
+
+
+async def test_a_dead_name_server_holds_up_names_and_never_figures(
+    client_of: MakeClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The name server is a mock: the machine's own cannot be killed for a test."""
+    look_up, over = socket.getaddrinfo, threading.Event()
+
+    def slow(host: str, *given: Any, flags: int = 0, **more: Any) -> list[Any]:
+        if not flags & socket.AI_NUMERICHOST:
+            over.wait(10)
+        return look_up(host, *given, flags=flags, **more)
+
+    monkeypatch.setattr(socket, "getaddrinfo", slow)
+    monkeypatch.setattr(exchange, "_LOOK_UP_S", 0.3)
+    names = [SwitchName(f"name {n}") for n in range(40)]  # more than there are threads for them
+    async with Agent(table()) as agent:
+        client = await client_of(
+            *((target(("localhost", 161), name=name), LOOK) for name in names),
+            (target(agent.address), LOOK),
+        )
+        asked = [asyncio.ensure_future(client.get(name, numbers(1))) for name in names]
+        await asyncio.sleep(0)
+        answer = await asyncio.wait_for(client.get(QUAY, numbers(1)), 0.25)
+        assert answer.complete
+        said = await asyncio.gather(*asked, return_exceptions=True)
+        over.set()
+    assert {type(error) for error in said} == {NoAnswerError}
+    assert "was not looked up in time" in str(said[0])
+
+
+async def test_a_name_that_moves_to_another_address_is_followed_after_silence(
+    client_of: MakeClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The name server is a mock; the two addresses and what answers there are real."""
+    async with Agent(table()) as old, Agent(table(), host="127.0.0.2") as new:
+        where, look_up = [old.address], socket.getaddrinfo
+
+        def moving(host: str, port: int, *given: Any, **more: Any) -> list[Any]:
+            if host == "quay.example":
+                host, port = where[0]
+            return look_up(host, port, *given, **more)
+
+        monkeypatch.setattr(socket, "getaddrinfo", moving)
+        client = await client_of((target(("quay.example", 161)), LOOK))
+        assert (await client.get(QUAY, numbers(1))).complete
+        where[0], old.faults.silent = new.address, True
+        for _ in range(10):
+            with contextlib.suppress(NoAnswerError):
+                await client.get(QUAY, numbers(1))
+                break
+        assert (await client.get(QUAY, numbers(1))).complete
+        assert new.asked
+
+
+async def test_a_switch_is_asked_over_ipv6(client_of: MakeClient) -> None:
+    async with Agent(table(), host="::1") as agent:
+        client = await client_of(agent.address)
+        assert (await client.get(QUAY, numbers(3))).complete
+        assert len((await client.walk(QUAY, NUMBERS)).rows) == 40
 
 
 async def test_closing_ends_every_wait_at_once(client_of: MakeClient) -> None:

@@ -43,6 +43,25 @@ def test_numbers_are_never_given_twice(writer: RecordWriter, reader: RecordReade
     assert reader.append_entry(NOTE, at_ms=9) == max(numbers) + 1
 
 
+@pytest.mark.parametrize(
+    ("kind", "payload"),
+    [("poem", "{}"), ("note", "[1]"), ("note", "[" * 1_500 + "]" * 1_500)],
+    ids=["a kind of another release", "no object", "too deep"],
+)
+def test_what_is_no_entry_is_refused_and_stops_none_behind_it(
+    writer: RecordWriter, reader: RecordReader, kind: str, payload: str
+) -> None:
+    """As somebody writes it who has the file and not this program."""
+    writer._connection.execute(
+        "INSERT INTO entry (kind, payload, who, at_ms) VALUES (?, ?, 'x', 1)", (kind, payload)
+    )
+    number = reader.append_entry(NOTE, at_ms=2)
+    assert [stored.id for stored in writer.waiting_entries()] == [number]
+    assert [stored.id for stored in reader.entries()] == [number]
+    refused = writer._connection.execute("SELECT refusal FROM entry WHERE at_ms = 1").fetchone()
+    assert refused == ("it cannot be read as an entry: enter it again",)
+
+
 def test_entries_are_found_by_kind_newest_first(reader: RecordReader) -> None:
     for n in range(5):
         reader.append_entry(NOTE, at_ms=n)

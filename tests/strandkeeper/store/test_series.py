@@ -73,7 +73,7 @@ def test_a_day_is_read_from_five_minutes_and_joined_to_the_points_asked_for(
     assert (series.tier, series.span_ms, len(series)) == (Tier.FIVE_MINUTES, HOUR_MS, 24)
     assert series.rx_mean_mdbm == [-8000] * 3 + [-9000] + [-8000] * 20
     assert series.n == [12] * 24
-    assert series.frames == [120] * 24
+    assert series.errors == [0] * 24
     assert columns_are_equally_long(series)
 
 
@@ -146,7 +146,8 @@ def test_every_range_ends_with_the_newest_row_and_counts_none_twice(
     """Rows each 30 s, the newest anywhere in its hour and its five minutes."""
     start = t0 + 10 * DAY_MS + 7_000
     for number in range(last + 1):
-        batch = [(link, make_row(start + number * 30_000, end)) for end in End]
+        at = start + number * 30_000
+        batch = [(link, make_row(at, end, oper=OperStatus.DOWN)) for end in End]
         writer.append(Batch(rows=batch))
     newest = start + last * 30_000
     series = reader.series(link, End.B, newest + 1 - length_ms, newest + 1)
@@ -156,7 +157,7 @@ def test_every_range_ends_with_the_newest_row_and_counts_none_twice(
     else:
         assert 0 <= newest - series.start_ms[-1] < series.span_ms
     assert sum(series.n) == expected
-    assert sum(series.watched_ms) == min(last, expected) * 30_000
+    assert sum(series.down_ms) == min(last, expected) * 30_000
 
 
 def test_what_an_import_brought_in_is_counted_once_before_and_after_it_is_summed_up(
