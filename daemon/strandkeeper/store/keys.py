@@ -57,14 +57,19 @@ class LinkNumbers:
 
     def _read(self) -> None:
         for number, name in self._connection.execute("SELECT id, name FROM link"):
-            self._ids[LinkName(name)] = number
-            self._names[number] = LinkName(name)
+            self._remember(number, LinkName(name))
+
+    def _remember(self, number: int, name: LinkName) -> int:
+        self._ids[name] = number
+        self._names[number] = name
+        return number
 
     def find(self, name: LinkName) -> int | None:
         """The link's number, None if the file has never heard of it."""
-        if name not in self._ids:
-            self._read()
-        return self._ids.get(name)
+        if name in self._ids:
+            return self._ids[name]
+        row = self._connection.execute("SELECT id FROM link WHERE name = ?", (name,)).fetchone()
+        return None if row is None else self._remember(row[0], name)
 
     def name(self, number: int) -> LinkName:
         """The link of a number. Raises KeyError."""
@@ -82,13 +87,14 @@ class LinkNumbers:
         found = self.find(name)
         if found is not None:
             return found
-        if len(self._ids) >= MOST_LINKS:
+        newest = self._connection.execute("SELECT max(id) FROM link").fetchone()[0] or 0
+        if newest >= MOST_LINKS:
             raise StoreError(
                 f"one record holds {MOST_LINKS} links at most; {name!r} is one more",
                 hint="Split the station over two configurations, each with its own [store] path.",
             )
-        self._connection.execute("INSERT INTO link (name) VALUES (?)", (name,))
-        return self.get(name)
+        self._connection.execute("INSERT INTO link (id, name) VALUES (?, ?)", (newest + 1, name))
+        return self._remember(newest + 1, name)
 
 
 class ModuleNumbers:
