@@ -7,7 +7,7 @@ import logging
 import os
 import socket
 import threading
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -115,6 +115,16 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         for item in items:
             if item.get_closest_marker("browser"):
                 item.add_marker(pytest.mark.skip(reason="NOT RUN: /usr/bin/chromium is missing"))
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """With STRANDKEEPER_NO_SKIPS=1 what was not run has failed, and says why it was not."""
+    report = yield
+    if report.skipped and os.environ.get("STRANDKEEPER_NO_SKIPS") == "1":
+        report.outcome = "failed"
+        report.longrepr = str(report.longrepr)
+    return report
 
 
 def _why_no_namespaces() -> str:
