@@ -29,7 +29,6 @@ import asyncio
 import contextlib
 import gc
 import logging
-import os
 import signal
 import sys
 import tempfile
@@ -143,10 +142,14 @@ class WatchedDaemon(real.Daemon):
 
 
 def _resident_mb() -> float:
-    """RSS after a collection, less what tracing itself holds."""
+    """Memory of its own after a collection, less what tracing itself holds.
+
+    Pages of files do not count: the system takes and brings them as it likes.
+    """
     gc.collect()
-    pages = int(Path("/proc/self/statm").read_text().split()[1])
-    return (pages * os.sysconf("SC_PAGE_SIZE") - tracemalloc.get_tracemalloc_memory()) / 1e6
+    status = Path("/proc/self/status").read_text()
+    own = int(status.split("RssAnon:")[1].split()[0]) * 1024
+    return (own - tracemalloc.get_tracemalloc_memory()) / 1e6
 
 
 class _Errors(logging.Handler):

@@ -118,7 +118,7 @@ def of_run(outcome: Outcome) -> list[Check]:
     most_rows = ENDS * (pace.batch_s // pace.status_s + 2)
     return [
         Check(
-            "resident memory, MB",
+            "memory of its own, MB",
             ", ".join(f"day {d}: {mb:.1f}" for d, mb in zip(days, rss, strict=True))
             + f" (may grow {MOST_RSS_MB:g})",
             grown_mb <= MOST_RSS_MB,

@@ -76,8 +76,9 @@ def health(record: Path) -> SwitchHealth | None:
 
 
 def held_mib(pid: int) -> float:
+    """Memory of its own; pages of files come and go as the system likes."""
     status = Path(f"/proc/{pid}/status").read_text()
-    return int(status.split("VmRSS:")[1].split()[0]) / 1024
+    return int(status.split("RssAnon:")[1].split()[0]) / 1024
 
 
 async def until(what: str, holds: Callable[[], bool], patience_s: float = 120.0) -> None:

@@ -43,7 +43,7 @@ def test_a_day_leaves_nothing_to_complain_of(soaked: tuple[Outcome, Path]) -> No
 @pytest.mark.parametrize(
     ("spoil", "found"),
     [
-        (lambda o: replace(o, rss_mb=[70.0, 70.0, 76.5]), {"resident memory, MB"}),
+        (lambda o: replace(o, rss_mb=[70.0, 70.0, 76.5]), {"memory of its own, MB"}),
         (lambda o: replace(o, blocks=[260_000, 268_500]), {"blocks, second half"}),
         (lambda o: replace(o, traced_kb=[100.0, 260.0]), {"traced, last sixth"}),
         (lambda o: replace(o, batches=o.batches + 20), {"batches"}),
@@ -150,7 +150,7 @@ def test_a_daemon_that_leaks_drifts_and_never_deletes_is_found(tmp_path: Path) -
         outcome = soak.run(tmp_path, 1, Pace(tick_s=120, status_s=120, optics_s=120, batch_s=600))
     bad = _bad(outcome, tmp_path)
     assert {
-        "resident memory, MB",
+        "memory of its own, MB",
         "blocks, second half",
         "traced, last sixth",
         "ticks",
