@@ -8,6 +8,7 @@ sums are integers, so any split of a history into blocks gives identical output.
 
 from __future__ import annotations
 
+from operator import le
 from typing import Final
 
 import numpy as np
@@ -127,7 +128,7 @@ def advance(facts: LinkFacts, state: LinkState, block: Block) -> tuple[LinkState
 def _forward(data: Ints, last_ms: int) -> Ints:
     """The rows with their times never running back."""
     time = data[Col.TIME]
-    if not len(time):
+    if len(time) <= SMALL and _run_on(time.tolist(), last_ms):
         return data
     onward = np.maximum(np.maximum.accumulate(time), last_ms)
     if np.array_equal(onward, time):
@@ -135,6 +136,10 @@ def _forward(data: Ints, last_ms: int) -> Ints:
     data = data.copy()
     data[Col.TIME] = onward
     return data
+
+
+def _run_on(times: list[int], last_ms: int) -> bool:
+    return all(map(le, [last_ms, *times], times))
 
 
 def _act(run: Run, waiting: list[Mark], before_ms: int | None) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from operator import itemgetter
 from typing import Final
 
 from strandkeeper.analysis.conditions import Active, Tell, key_of, put
@@ -46,7 +47,8 @@ def take_errors(slow: DirectionSlow, window: Window) -> None:
 
 def count_errors(slow: DirectionSlow) -> tuple[int, int]:
     """Damaged frames and frames of the last day."""
-    return sum(entry[1] for entry in slow.errors), sum(entry[1] for entry in slow.frames)
+    count = itemgetter(1)
+    return sum(map(count, slow.errors)), sum(map(count, slow.frames))
 
 
 def judge_errors(

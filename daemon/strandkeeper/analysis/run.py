@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -25,7 +24,7 @@ def _live_copy(live: LinkLive) -> LinkLive:
     """Lists in it are replaced, never altered, except `ends`, `flaps`, `outages` and `active`."""
     return replace(
         live,
-        ends=[copy.copy(end) for end in live.ends],
+        ends=[end.copy() for end in live.ends],
         flaps=list(live.flaps),
         outages=list(live.outages),
         active=dict(live.active),

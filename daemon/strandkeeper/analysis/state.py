@@ -7,7 +7,8 @@ never a state that a caller holds.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
+from operator import attrgetter
 
 import numpy as np
 
@@ -46,6 +47,10 @@ class EndLive:
     vcc: int = MISSING
     boots: list[int] = field(default_factory=list)
 
+    def copy(self) -> EndLive:
+        """Another one that is as this one; `boots` is shared, as it is replaced, never altered."""
+        return EndLive(*_ALL_OF(self))
+
     @property
     def answers(self) -> bool | None:
         """Whether it answered when last asked; None: it was never asked."""
@@ -55,6 +60,10 @@ class EndLive:
     def boot_ms(self) -> int:
         """When its switch started, MISSING if it does not say."""
         return MISSING if self.uptime == MISSING else self.heard_ms - 10 * self.uptime
+
+
+# A copy of every row's ends is a good part of a poll's cost, and copy.copy takes six times as long.
+_ALL_OF = attrgetter(*(each.name for each in fields(EndLive)))
 
 
 @dataclass(slots=True)
