@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from tests.strandkeeper_demo.net_snmp import ask
+from tests.strandkeeper_demo.net_snmp import ANSWER_DUE, ask
 
 from strandkeeper.optics.units import Milliwatt
 from strandkeeper_demo.mib import Oid, Value, dotted
@@ -27,7 +27,7 @@ def box_of(switch: Personality, seed: int = 23) -> Box:
 async def asked(switch: Personality, tool: str, where: str, oid: str) -> str:
     """What a client of Net-SNMP prints of it at that address."""
     version = "1" if switch.manners.versions == (0,) else "2c"
-    how = (f"-v{version}", "-c", "reads-only", "-t", "0.5", "-r", "1", "-On", "-Oe", "-Ot", "-Oa")
+    how = (f"-v{version}", "-c", "reads-only", *ANSWER_DUE, "-On", "-Oe", "-Ot", "-Oa")
     _, out = await ask(tool, *how, where, oid)
     return out
 

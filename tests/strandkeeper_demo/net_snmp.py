@@ -12,6 +12,10 @@ needs_tools = pytest.mark.skipif(
     shutil.which("snmpget") is None, reason="NOT RUN: the Net-SNMP tools (package snmp) are missing"
 )
 
+# No test is timed: where an answer is due, a busy computer may take its time over it.
+ANSWER_DUE = ("-t", "25", "-r", "0")
+SILENCE_DUE = ("-t", "0.5", "-r", "0")
+
 
 async def ask(tool: str, *arguments: str) -> tuple[int, str]:
     """The exit code of snmpget, snmpwalk and the like, and all that it printed."""

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.bench.held_out_agents import HELD_OUT
-from tests.strandkeeper_demo.net_snmp import ask, needs_tools
+from tests.strandkeeper_demo.net_snmp import ANSWER_DUE, SILENCE_DUE, ask, needs_tools
 
 from strandkeeper.optics.sff8472 import decode_module
 from strandkeeper.optics.units import Milliwatt
@@ -61,7 +61,7 @@ class Bench:
         if self.box.switch.manners.versions == (0,):
             version = "1"
         _, out = await ask(
-            *(tool, f"-v{version}", "-c", "reads-only", "-t", "0.5", "-r", "0"),
+            *(tool, f"-v{version}", "-c", "reads-only", *ANSWER_DUE),
             *("-On", "-Oe", "-Ot", *how[:-1], f"127.0.9.1:{PORT}", how[-1]),
         )
         return out
@@ -292,7 +292,7 @@ async def test_small_answers_are_too_big_and_many_objects_meet_silence(served: B
     few = await served.ask("get", names[0])
     assert "Port Gi1" in few
     _, out = await ask(
-        *("get", "-v2c", "-c", "reads-only", "-t", "0.3", "-r", "0", "-On"),
+        *("get", "-v2c", "-c", "reads-only", *SILENCE_DUE, "-On"),
         *(f"127.0.9.1:{PORT}", *(names * 3)),
     )
     assert "Timeout" in out

@@ -74,7 +74,7 @@ async def send(listener: TrapListener, program: str, name: str, user: str, direc
     where = f"127.0.0.1:{listener.port}"
     engine = ["-e", f"0x80000000010203{len(name):02x}"] if program == "snmptrap" else []
     held = ["-v3", "-l", "authNoPriv", "-u", user, "-a", "SHA-256", "-A", KEYS[name], *engine]
-    command = [program, "-r", "1", "-t", "1", f"--clientaddr={HOSTS[name]}", *held, where]
+    command = [program, "-r", "0", "-t", "20", f"--clientaddr={HOSTS[name]}", *held, where]
     env = {**os.environ, "MIBS": "", "SNMP_PERSISTENT_DIR": str(directory)}
     env["SNMPCONFPATH"] = str(directory)
     about = [str(4200 + len(name)), DOWN, "1.3.6.1.2.1.2.2.1.1.7", "i", "7"]
