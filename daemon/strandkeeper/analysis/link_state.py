@@ -16,6 +16,7 @@ from strandkeeper.analysis import times_down
 from strandkeeper.analysis.state import EndLive, LinkLive, OutageNote
 from strandkeeper.model.block import MISSING, Col, Ints, PowerCode
 from strandkeeper.model.link import LinkFacts
+from strandkeeper.model.module import another_module
 from strandkeeper.model.names import Direction, End
 from strandkeeper.model.reading import AdminStatus, OperStatus
 from strandkeeper.model.verdict import EventKind
@@ -253,11 +254,12 @@ def _module(
     name = modules[index] if index != MISSING else ""
     if not name or name == end.module:
         return False
-    known = bool(end.module)
-    if known:
-        tell(time, EventKind.MODULE_CHANGED, end=which, text=name)
+    if not another_module(end.module, name):
+        end.module = max(end.module, name, key=len)
+        return False
+    tell(time, EventKind.MODULE_CHANGED, end=which, text=name)
     end.module = name
-    return known
+    return True
 
 
 def _light(end: EndLive, which: End, row: Sequence[int], tell: Tell) -> None:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from strandkeeper.analysis.anchoring import ANCHORED_ACCURACY, tied
 from strandkeeper.model.link import LinkFacts
 from strandkeeper.model.meter_reading import Anchor, Bench
+from strandkeeper.model.module import another_module
 from strandkeeper.model.names import Direction, End, LinkName
 from strandkeeper.model.verdict import LinkVerdict
 
@@ -33,7 +34,7 @@ def void_anchors(
     return [
         (a.link, a.direction)
         for a in anchors
-        if _another(a.module_id, modules.get((a.link, a.direction.receiver)))
+        if another_module(a.module_id, modules.get((a.link, a.direction.receiver)))
     ]
 
 
@@ -44,10 +45,6 @@ def void_benches(benches: Sequence[Bench], verdicts: Sequence[LinkVerdict]) -> l
         b.link
         for b in benches
         if b.link in by_link
-        and any(_another(b.module_ids[e], by_link[b.link].end(e).module_id) for e in End)
+        and any(another_module(b.module_ids[e], by_link[b.link].end(e).module_id) for e in End)
     ]
     return list(dict.fromkeys(gone))
-
-
-def _another(before: str | None, now: str | None) -> bool:
-    return before is not None and now is not None and before != now

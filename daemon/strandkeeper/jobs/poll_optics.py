@@ -14,7 +14,7 @@ from strandkeeper.errors import DeviceError
 from strandkeeper.jobs.ask_command import COMMAND, CommandSource
 from strandkeeper.jobs.bind_switch import NO_READINGS, BoundPort, BoundSwitch
 from strandkeeper.jobs.rebinding import RebindReason
-from strandkeeper.model.module import ModuleFacts
+from strandkeeper.model.module import ModuleFacts, another_module
 from strandkeeper.model.names import PortName, SwitchName
 from strandkeeper.model.oid import Absent, Oid, as_int
 from strandkeeper.model.reading import OpticalReading
@@ -180,7 +180,7 @@ class OpticsPoller:
             memory.module_id = memory.facts = None
             return True
         if sample.module_id is not None:
-            memory.unsure = memory.unsure or memory.module_id not in (None, sample.module_id)
+            memory.unsure = memory.unsure or another_module(memory.module_id, sample.module_id)
             memory.module_id = sample.module_id
             memory.facts = sample.facts
         return memory.unsure or sample.rebind

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-__all__ = ["NOTHING_SAID", "ModuleFacts"]
+__all__ = ["NOTHING_SAID", "ModuleFacts", "another_module"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +34,21 @@ class ModuleFacts:
     def wavelength(self) -> str:
         """The wavelength with its unit, empty if it is not known."""
         return "" if self.wavelength_nm is None else f"{self.wavelength_nm:.7g} nm"
+
+
+def another_module(before: str | None, now: str | None) -> bool:
+    """Whether two identities are those of two modules.
+
+    They are not if one is unknown, or says more of the same: part number and wavelength may be read
+    later than the serial number, or be lost again.
+
+    >>> another_module("AB12", "AB12, LX-10"), another_module("AB12, LX-10", "AB12, SX")
+    (False, True)
+    """
+    if not before or not now or before == now:
+        return False
+    shorter, longer = sorted((before, now), key=len)
+    return not longer.startswith(f"{shorter}, ")
 
 
 NOTHING_SAID: Final = ModuleFacts()

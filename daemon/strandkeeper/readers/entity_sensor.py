@@ -203,7 +203,12 @@ def _plan(sensors: Sequence[_Sensor], module: Entity | None) -> PortReader:
 
 def _made(module: Entity) -> ModuleFacts:
     said = f"{module.descr} {module.name} {module.part}"
-    return ModuleFacts(maker=module.maker, part=module.part, wavelength_nm=wavelength_in(said))
+    return ModuleFacts(
+        serial=module.serial,
+        maker=module.maker,
+        part=module.part,
+        wavelength_nm=wavelength_in(said),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -286,7 +291,10 @@ class _EntityPort:
         serial = None if self.module is None else values.get((*entity_tree.SERIAL, self.module))
         if serial in (None, Absent.NOT_ANSWERED, Absent.FAILED):
             return None
-        return as_text(serial) or self.made.module_id
+        said = as_text(serial)
+        if said == self.made.serial:
+            return self.made.module_id
+        return said or None  # another module than the walk saw, whose part is not known yet
 
     def _sampled(self, values: Mapping[Oid, Value]) -> int | None:
         stamps = [as_int(values.get((*STAMP, s.index))) for s in self.sensors.values() if s.stamped]

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
+from dataclasses import replace
 from pathlib import Path
 
+import pytest
 from tests.strandkeeper.jobs.small_switch import ENTITY, ENTITY_CHANGE, SmallSwitch
 from tests.strandkeeper.snmp import ber
 from tests.strandkeeper.snmp.agents import Agent
@@ -37,13 +39,13 @@ OWN_TABLE = (
 )
 
 
-def events_of(rows: Sequence[EndRow]) -> set[EventKind]:
+def events_of(rows: Sequence[EndRow]) -> list[EventKind]:
     """What the analysis makes of the rows of one end."""
     limits = ReceiverLimits(sensitivity=None, overload=None, source="not needed")
     one_way = DirectionFacts(limits=limits)
     facts = LinkFacts(name=END.link, ab=one_way, ba=one_way)
     _, evaluation = engine.advance(facts, engine.initial(facts), Block.from_rows(rows))
-    return {event.kind for event in evaluation.events}
+    return [event.kind for event in evaluation.events]
 
 
 @asynccontextmanager
@@ -126,7 +128,7 @@ async def test_maker_and_part_number_come_with_the_port() -> None:
     identity = report.ports[0].identity
     assert identity is not None
     assert (identity.module_maker, identity.module_part, identity.module_id) == (
-        "Invented Optics", "IO-LX10", "SN-1",
+        "Invented Optics", "IO-LX10", "SN-1, IO-LX10",
     )  # fmt: skip
     assert identity.module == "Invented Optics IO-LX10 SN-1"
 
@@ -153,6 +155,34 @@ async def test_a_module_without_a_number_is_known_by_what_else_it_says() -> None
         switch.table[ENTITY_CHANGE] = ber.ticks(999)
         second = dict((await poller.poll(2000, optics=True)).rows)[END].module_id
     assert (first, second) == ("IO-LX10", "IO-SX")
+
+
+@pytest.mark.parametrize(("serial", "part"), [("SN-1", "IO-SX"), ("SN-2", "IO-SX")])
+async def test_another_part_or_number_is_one_other_module(serial: str, part: str) -> None:
+    """The number is read with the light, the part by a walk: no third module comes of it."""
+    switch = SmallSwitch()
+    entity = switch.module(1)
+    switch.table[(*ENTITY, 13, entity)] = ber.text("IO-LX10")
+    rows: list[EndRow] = []
+    async with Agent(switch.table) as agent, client_of(agent) as client:
+        poller = SwitchPoller(client, SwitchName("quay"), {END: PortName("Gi1")})
+        for number in range(6):
+            if number == 2:
+                switch.table[(*ENTITY, 11, entity)] = ber.text(serial)
+                switch.table[(*ENTITY, 13, entity)] = ber.text(part)
+                switch.table[ENTITY_CHANGE] = ber.ticks(999)
+            poll = await poller.poll(1000 * (number + 1), optics=True)
+            row = dict(poll.rows)[END]
+            rows.append(replace(row, time_ms=1000 * (number + 1)))
+    ids = list(dict.fromkeys(row.module_id for row in rows))
+    assert ids == ["SN-1, IO-LX10", f"{serial}, {part}"]
+    assert events_of(rows).count(EventKind.MODULE_CHANGED) == 1
+
+
+def test_a_module_of_which_more_is_known_or_less_is_the_same_one() -> None:
+    said = ("AB1", "AB1, LX", "AB1", "AB1, LX", "AB12, LX", "AB12, LX, 1310 nm")
+    rows = [EndRow(time_ms=1000 * n, end=End.A, module_id=one) for n, one in enumerate(said)]
+    assert events_of(rows).count(EventKind.MODULE_CHANGED) == 1
 
 
 NAMED_TABLE = (
