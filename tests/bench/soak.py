@@ -128,7 +128,10 @@ class WatchedDaemon(real.Daemon):
             tracemalloc.stop()
 
     async def tell(self) -> None:
+        outcome = self._outcome
+        quiet = outcome.batches - outcome.hurried
         await super().tell()
+        outcome.hurried = outcome.batches - quiet  # rows go before the steps of an alert
         waiting = sum(self._alerting.snapshot(()).waiting.values())
         self._outcome.most_waiting = max(self._outcome.most_waiting, waiting)
 

@@ -56,7 +56,7 @@ class Outcome:
     counted: dict[str, int] = field(default_factory=dict)
     wanted: dict[str, float] = field(default_factory=dict)
     batches: int = 0
-    hurried: int = 0  # batches that did not wait, because of news
+    hurried: int = 0  # batches that did not wait, because of news or an alert
     longest_batch: int = 0
     most_waiting: int = 0
     most_tasks: int = 0
@@ -144,7 +144,7 @@ def of_run(outcome: Outcome) -> list[Check]:
         Check("furthest off its interval", f"{worst}: {off[worst]:+.1f}", abs(off[worst]) <= 1),
         Check(
             "batches",
-            f"{outcome.batches}, {outcome.hurried} of them for news; {fewest:.0f} to {most:.0f}",
+            f"{outcome.batches}, {outcome.hurried} of them early; {fewest:.0f} to {most:.0f}",
             fewest <= outcome.batches <= most,
         ),
         Check(

@@ -10,7 +10,7 @@ from strandkeeper.jobs.bind_switch import BoundSwitch
 from strandkeeper.model.names import PortName
 from strandkeeper.model.oid import Absent, Value, as_int, as_text
 from strandkeeper.readers import interfaces
-from strandkeeper.readers.interfaces import PortStatus, decode_status, status_oids
+from strandkeeper.readers.interfaces import PortStatus, decode_status
 from strandkeeper.snmp.session import Answer
 
 __all__ = ["StatusAnswer"]
@@ -44,7 +44,7 @@ class StatusAnswer:
         port_at_s: dict[PortName, float] = {}
         strangers: set[PortName] = set()
         for name, port in bound.ports.items():
-            key, _ = status_oids(port.columns)
+            key = port.columns.name_at
             pieces = [p for p in answer.parts if key in p.values]
             names = {_name_of(p.values[key]) for p in pieces}
             if names == {port.expected_name}:

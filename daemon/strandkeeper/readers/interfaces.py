@@ -8,7 +8,7 @@ check errors before input errors.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from strandkeeper.model.oid import Absent, Oid, Value, as_int, as_oid
@@ -107,12 +107,21 @@ class _Counted:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PortColumns:
-    """Which columns the row of one port has."""
+    """Which columns the row of one port has; `at` is the port's instance of each, `name_at` that of
+    its name. Every poll needs them, so they are made once.
+    """
 
     if_index: int
     named_by: Oid
     plain: tuple[Oid, ...]
     counted: Mapping[str, _Counted]
+    at: Mapping[Oid, Oid] = field(init=False)
+    name_at: Oid = field(init=False)
+
+    def __post_init__(self) -> None:
+        columns = [*self.plain, *(c for each in self.counted.values() for c in each.columns)]
+        object.__setattr__(self, "at", {c: _at(c, self.if_index) for c in columns})
+        object.__setattr__(self, "name_at", (*self.named_by, self.if_index))
 
     @property
     def errors_from(self) -> str:
@@ -179,15 +188,15 @@ def _at(column: Oid, if_index: int) -> Oid:
 
 def status_oids(port: PortColumns) -> tuple[Oid, tuple[Oid, ...]]:
     """The naming object of a port, and the objects to ask beside it."""
-    columns = [*port.plain, *(c for counted in port.counted.values() for c in counted.columns)]
-    return (*port.named_by, port.if_index), tuple(_at(c, port.if_index) for c in columns)
+    return port.name_at, tuple(port.at.values())
 
 
 def decode_status(port: PortColumns, values: Mapping[Oid, Value]) -> PortStatus:
     """The state and the counters of a port in an answer; what did not come is None or left out."""
 
     def number(column: Oid) -> int | None:
-        return as_int(values.get(_at(column, port.if_index)))
+        at = port.at.get(column)
+        return None if at is None else as_int(values.get(at))
 
     counts: dict[str, Count] = {}
     for name, counted in port.counted.items():
@@ -196,7 +205,7 @@ def decode_status(port: PortColumns, values: Mapping[Oid, Value]) -> PortStatus:
         if len(known) == len(parts):
             counts[name] = _added(known, counted.bits)
     return PortStatus(
-        name=values.get((*port.named_by, port.if_index), Absent.NOT_ANSWERED),
+        name=values.get(port.name_at, Absent.NOT_ANSWERED),
         oper=_OPER.get(number(IF_OPER_STATUS)),
         admin=_ADMIN.get(number(IF_ADMIN_STATUS)),
         last_change_cs=number(IF_LAST_CHANGE),
