@@ -5,8 +5,6 @@ Nothing here says what a switch is like; failures name the switch and the cell a
 
 from __future__ import annotations
 
-import re
-
 import pytest
 from tests.bench import identify_score
 from tests.bench.held_out_agents import HELD_OUT
@@ -14,8 +12,6 @@ from tests.bench.held_out_agents_2 import HELD_OUT_2
 from tests.bench.held_out_agents_2.forms import OneLane
 from tests.bench.held_out_agents_3 import HELD_OUT_3
 from tests.bench.held_out_agents_3.forms import limit_of
-from tests.bench.identify_course import Meeting, Offer
-from tests.bench.identify_marks import Marks
 from tests.strandkeeper_demo.held_out import (
     NOW_S,
     NUMBER,
@@ -25,7 +21,6 @@ from tests.strandkeeper_demo.held_out import (
     digit,
     figure_of,
     marked,
-    moved_by_light,
     places,
     rows,
 )
@@ -34,7 +29,6 @@ from tests.strandkeeper_demo.net_snmp import needs_tools
 from strandkeeper.optics.units import Milliwatt
 from strandkeeper_demo.mib import Oid, Syntax
 from strandkeeper_demo.personalities.columns import Limit, reading
-from strandkeeper_demo.personalities.personality import Personality
 from strandkeeper_demo.personalities.physics import Fill, Pair, Quantity
 from strandkeeper_demo.personalities.responder import boxes_of, serve
 from strandkeeper_demo.personalities.table import Column, Published, Row
@@ -123,16 +117,6 @@ async def test_a_walk_by_other_hands_finds_every_cell_with_its_value(name: str) 
             assert shown.partition(": ")[2].strip('"') == value, f"{name} {oid}"
 
 
-@needs_tools
-@pytest.mark.parametrize("name", NAMES)
-async def test_it_says_who_it_is(name: str) -> None:
-    box = box_of(BY_NAME[name])
-    (wire,) = await serve([(box, (HOST, PORT))])
-    text = await asked(box.switch, "get", f"{HOST}:{PORT}", "1.3.6.1.2.1.1.2.0")
-    wire.close()
-    assert text.strip().endswith(f".32473.{box.switch.arc}.1")
-
-
 def _wanted(row: Row, column: Column, truth: Published) -> float | None:
     """What the module of a row holds, in the dimension of the truth; None: nothing to be seen."""
     lane = column.lane if isinstance(column, OneLane) else row.lane
@@ -161,22 +145,6 @@ def test_its_ground_truth_is_what_it_serves_cell_by_cell(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_light_that_goes_moves_receive_power_and_no_other_quantity(name: str) -> None:
-    box = box_of(BY_NAME[name])
-    publishes = bool(box.switch.truth().of(Quantity.RX))
-    assert moved_by_light(box) == ({Quantity.RX} if publishes else set())
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_everything_of_its_own_lies_below_its_own_arc(name: str) -> None:
-    switch = BY_NAME[name]
-    tables = box_of(switch).tables()
-    private = [oid for oid in tables if oid[:6] == (1, 3, 6, 1, 4, 1)]
-    assert private
-    assert all(oid[: len(switch.base)] == switch.base for oid in private)
-
-
-@pytest.mark.parametrize("name", NAMES)
 def test_no_two_of_its_tables_write_the_same_cell(name: str) -> None:
     switch = BY_NAME[name]
     box = box_of(switch)
@@ -196,27 +164,3 @@ def test_it_is_scored_only_when_asked_for() -> None:
     assert not identify_score._asked_for("held-out-3", None)
     chosen = [s for s in identify_score.SETS if identify_score._asked_for(s, "held-out-3")]
     assert chosen == ["held-out-3"]
-
-
-async def silent(_: Meeting) -> dict[Quantity, Offer]:
-    """Offers nothing."""
-    return {}
-
-
-@pytest.mark.parametrize("names", [False, True])
-async def test_its_switches_are_named_with_names_alone(
-    names: bool, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """The network is left out here: the marks are of nobody's answers."""
-
-    async def score(_: object, switches: tuple[Personality, ...], __: int) -> Marks:
-        marks = Marks()
-        for switch in switches:
-            marks.add(switch.name, switch.truth(), {})
-        return marks
-
-    monkeypatch.setattr(identify_score, "score", score)
-    arguments = ["--only", "held-out-3", "--learn", f"{__name__}:silent"]
-    assert await identify_score.main([*arguments, *(["--names"] if names else [])]) == 1
-    out = capsys.readouterr().out
-    assert any(re.search(rf"\b{name}\b", out) for name in NAMES) is names
